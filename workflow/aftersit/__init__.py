@@ -1,0 +1,3 @@
+"""From the EEG recording of a meditation-training sitting to answers."""
+
+__version__ = "0.1.0"

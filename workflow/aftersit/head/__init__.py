@@ -1,0 +1,1 @@
+"""Template head, sLORETA and region measures."""

@@ -1,0 +1,1 @@
+"""From an upload to a sitting: what the front desk would check."""

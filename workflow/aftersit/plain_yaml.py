@@ -1,0 +1,113 @@
+"""Read YAML written by people: plain data only, and every surprise an error."""
+
+import re
+from pathlib import Path
+
+import yaml
+
+from aftersit.errors import InvalidFileError
+
+MAX_BYTES = 1_000_000
+
+
+class _PlainLoader(yaml.SafeLoader):
+    """No tags, no aliases, no repeated keys, no YAML 1.1 oddities."""
+
+    def compose_node(self, parent, index):
+        event = self.peek_event()
+        if isinstance(event, yaml.events.AliasEvent):
+            raise yaml.MarkedYAMLError(
+                problem="aliases (*) are not allowed", problem_mark=event.start_mark
+            )
+        if getattr(event, "tag", None) is not None:
+            raise yaml.MarkedYAMLError(
+                problem="tags (!) are not allowed", problem_mark=event.start_mark
+            )
+        return super().compose_node(parent, index)
+
+    def construct_mapping(self, node, deep=False):
+        seen = set()
+        for key_node, _ in node.value:
+            key = self.construct_object(key_node, deep=True)
+            if not isinstance(key, str):
+                raise yaml.MarkedYAMLError(
+                    problem=f"the key {key!r} is not text", problem_mark=key_node.start_mark
+                )
+            if key in seen:
+                raise yaml.MarkedYAMLError(
+                    problem=f"the key '{key}' stands twice", problem_mark=key_node.start_mark
+                )
+            seen.add(key)
+        return super().construct_mapping(node, deep)
+
+
+# YAML 1.1 reads `no` as false, `12:30` as 750 and `2026-03-14` as a date; here
+# they stay the text that was written.
+_PlainLoader.yaml_implicit_resolvers = {
+    first: [
+        (tag, regexp)
+        for tag, regexp in resolvers
+        if not tag.endswith((":bool", ":timestamp", ":int", ":float"))
+    ]
+    for first, resolvers in yaml.SafeLoader.yaml_implicit_resolvers.items()
+}
+for _tag, _pattern, _first in (
+    ("bool", r"^(?:true|false|True|False)$", "tfTF"),
+    ("int", r"^[-+]?[0-9]+$", "-+0123456789"),
+    ("float", r"^[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?$", "-+.0123456789"),
+):
+    _PlainLoader.add_implicit_resolver(
+        f"tag:yaml.org,2002:{_tag}", re.compile(_pattern), list(_first)
+    )
+
+
+def load_plain_yaml(path: Path, where: str | None = None) -> dict:
+    """Read one mapping from a YAML file.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    where : str | None
+        How errors name the file; the file's name when None.
+
+    Returns
+    -------
+    dict
+        Text, numbers, booleans, lists and mappings with text keys.
+
+    Raises
+    ------
+    InvalidFileError
+        Not UTF-8, too large, not YAML, or more than plain data.
+    """
+    where = where or path.name
+    data = path.read_bytes()
+    if len(data) > MAX_BYTES:
+        raise InvalidFileError(where, [f"{len(data)} bytes; at most {MAX_BYTES} are allowed"])
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InvalidFileError(
+            where, [f"byte {error.start} is not UTF-8 text; save the file with the encoding UTF-8"]
+        ) from None
+    return parse_plain_yaml(text, where)
+
+
+def parse_plain_yaml(text: str, where: str) -> dict:
+    """Read one mapping from YAML text; see `load_plain_yaml`."""
+    try:
+        value = yaml.load(text, Loader=_PlainLoader)
+    except (yaml.MarkedYAMLError, yaml.reader.ReaderError, RecursionError, ValueError) as error:
+        raise InvalidFileError(where, [_place(error)]) from None
+    if not isinstance(value, dict):
+        raise InvalidFileError(where, ["the file must hold `key: value` lines"])
+    return value
+
+
+def _place(error: Exception) -> str:
+    if isinstance(error, RecursionError):
+        return "nested too deeply"
+    mark = getattr(error, "problem_mark", None)
+    problem = getattr(error, "problem", None) or "not readable as YAML"
+    return f"line {mark.line + 1}: {problem}" if mark else problem

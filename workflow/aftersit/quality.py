@@ -1,0 +1,91 @@
+"""What cleaning found: the account that replay, record and pages read.
+
+Kept as the key `Quality` of the cleaned recording's BIDS sidecar
+(`*_desc-clean_eeg.json`). Matrices are row lists over `good` electrodes.
+"""
+
+import json
+from pathlib import Path
+from typing import Literal
+
+from aftersit.closed import Closed
+
+ElectrodeReason = Literal[
+    "missing", "flat", "noisy", "drifting", "popping", "bridged", "swapped", "unrelated"
+]
+SpanReason = Literal["movement", "pop", "clipping", "dropout", "constant", "mains", "electrode"]
+Component = Literal["brain", "muscle", "eye", "heart", "mains", "channel", "other"]
+UnusableReason = Literal["too-few-electrodes", "too-few-seconds"]
+
+
+class Electrode(Closed):
+    """One of the montage's electrodes and whether it served."""
+
+    name: str
+    good: bool
+    reasons: tuple[ElectrodeReason, ...] = ()
+    evidence: dict[str, float] = {}
+
+
+class BadSpan(Closed):
+    """Seconds that can't be used, guard included; [start_s, stop_s)."""
+
+    start_s: float
+    stop_s: float
+    reason: SpanReason
+    electrodes: tuple[str, ...] = ()
+
+
+class ComponentFound(Closed):
+    """One independent component; `topography` over the good electrodes."""
+
+    label: Component
+    probability: float
+    removed: bool
+    variance_share: float
+    topography: tuple[float, ...]
+
+
+class Carried(Closed):
+    """What the recording can carry: half-open frequency range and notches, in Hz."""
+
+    low_hz: float
+    high_hz: float
+    notches_hz: tuple[tuple[float, float], ...] = ()
+
+    def holds(self, band_hz: tuple[float, float]) -> bool:
+        """Whether a band lies inside the range and outside the notches."""
+        low, high = band_hz
+        inside = self.low_hz <= low and high <= self.high_hz
+        return inside and all(high <= a or b <= low for a, b in self.notches_hz)
+
+
+class Quality(Closed):
+    """The whole account for one recording."""
+
+    rate_hz: float
+    duration_s: float
+    mains_hz: float | None
+    carried: Carried
+    electrodes: tuple[Electrode, ...]
+    bad_spans: tuple[BadSpan, ...]
+    components: tuple[ComponentFound, ...]
+    keep: tuple[tuple[float, ...], ...]
+    """Cleaned = keep @ filtered average-referenced signal of the good electrodes."""
+    muscle: tuple[tuple[float, ...], ...]
+    """The part of the signal that removed muscle components carried."""
+    eyes: tuple[tuple[float, ...], ...]
+    """The part that removed eye components carried."""
+    usable_s: float
+    scorable: bool
+    unusable: tuple[UnusableReason, ...] = ()
+
+    @property
+    def good(self) -> list[str]:
+        """Names of the electrodes that served, in the montage's order."""
+        return [e.name for e in self.electrodes if e.good]
+
+
+def read_quality(sidecar: Path) -> Quality:
+    """Read the account from a cleaned recording's sidecar."""
+    return Quality.model_validate(json.loads(sidecar.read_text())["Quality"])

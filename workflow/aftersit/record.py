@@ -1,0 +1,181 @@
+"""The record: the machine-readable result of one sitting under one protocol version.
+
+Codes and numbers only, no free text from the sheet. `None` means: not known or
+not applicable. Times are seconds from the first sample; shares lie in 0..1.
+"""
+
+from typing import Literal
+
+from aftersit.closed import Closed
+from aftersit.sheet import Kind, Practice
+
+SCHEMA_VERSION = "1"
+
+Refusal = Literal["band-not-in-recording", "no-baseline", "region-unknown", "electrode-missing"]
+Caution = Literal["baseline-eyes-differ", "few-electrodes", "baseline-short"]
+
+
+class ProtocolRef(Closed):
+    """Which protocol version was run."""
+
+    name: str
+    version: int
+    title: str
+
+
+class Purity(Closed):
+    """How much of a region measure is the region (all cortex equally active)."""
+
+    share: float
+    limit: float
+    neighbours: tuple[tuple[str, float], ...]
+    """The regions that weigh most beside it, with their shares."""
+
+
+class ConditionResult(Closed):
+    """A condition as it was applied to this sitting."""
+
+    name: str
+    place: str
+    """Key of the measure: `insula-right`, or `O1+O2` for electrodes."""
+    kind: Literal["region", "electrodes"]
+    band_hz: tuple[float, float]
+    direction: Literal["above", "below"]
+    rule: Literal["absolute", "db-over-baseline"]
+    rule_value: float
+    unit: str
+    refused: Refusal | None
+    cautions: tuple[Caution, ...] = ()
+    filter_delay_s: float | None
+    settle_s: float | None
+    purity: Purity | None
+
+
+class BlockSeconds(Closed):
+    """How the states tile a block; they add up to its length."""
+
+    reward_s: float
+    no_reward_s: float
+    unknown_s: float
+    bad_s: float
+    not_scored_s: float
+
+
+class ConditionInBlock(Closed):
+    """One condition within one scored block; dB are relative to its threshold."""
+
+    name: str
+    met_share: float | None
+    median_db: float | None
+    highest_db: float | None
+    """Nearest to (or furthest past) the threshold that was reached, signed so that > 0 is met."""
+    deciding_share: float | None
+    """Share of unrewarded time in which this condition alone stood in the way."""
+
+
+class BlockResult(Closed):
+    """One block under one replay."""
+
+    index: int
+    kind: Kind
+    start_s: float
+    stop_s: float
+    eyes: str
+    scored: bool
+    seconds: BlockSeconds
+    in_target_share: float | None
+    """Reward time over known time (reward + no reward)."""
+    bouts: int
+    longest_bout_s: float | None
+    median_bout_s: float | None
+    first_bout_after_s: float | None
+    median_lapse_s: float | None
+    several_failing_share: float | None
+    """Share of unrewarded time in which more than one condition failed."""
+    conditions: tuple[ConditionInBlock, ...]
+
+
+class Bout(Closed):
+    """One unbroken rewarded period."""
+
+    block: int
+    start_s: float
+    stop_s: float
+    cut_by_bad_span: bool = False
+
+
+class ReplayResult(Closed):
+    """One replay: cleaned, or uncleaned as a live system could have run it."""
+
+    thresholds: dict[str, float | None]
+    """Threshold of each condition in its own unit."""
+    baselines: dict[str, float | None]
+    blocks: tuple[BlockResult, ...]
+    bouts: tuple[Bout, ...]
+    in_target_share: float | None
+    bouts_total: int
+    longest_bout_s: float | None
+
+
+class Change(Closed):
+    """A condition before and after a break: means of segments, in dB."""
+
+    condition: str
+    before_db: float | None
+    after_db: float | None
+    change_db: float | None
+    low_db: float | None
+    high_db: float | None
+    """95 % interval of the change."""
+
+
+class BreakResult(Closed):
+    """A break with practice on both sides, from the cleaned replay."""
+
+    block: int
+    start_s: float
+    stop_s: float
+    before_block: int
+    after_block: int
+    in_target_before: float | None
+    in_target_after: float | None
+    changes: tuple[Change, ...]
+
+
+class QualitySummary(Closed):
+    """The figures of the cleaning account that pages and comparisons need."""
+
+    rate_hz: float
+    duration_s: float
+    usable_s: float
+    mains_hz: float | None
+    carried_low_hz: float
+    carried_high_hz: float
+    good_electrodes: tuple[str, ...]
+    bad_electrodes: dict[str, tuple[str, ...]]
+    components_removed: dict[str, int]
+    bad_seconds: dict[str, float]
+    """Seconds by reason."""
+    bad_seconds_by_block: dict[str, float]
+
+
+class Record(Closed):
+    """`record.json`."""
+
+    schema_version: Literal["1"] = SCHEMA_VERSION
+    client: str
+    sitting: int
+    practice: Practice
+    settings: str
+    protocol: ProtocolRef
+    status: Literal["scored", "not-scored"]
+    reasons: tuple[str, ...]
+    """Why it was not scored: codes of `quality.UnusableReason`, 'all-conditions-refused',
+    'a-condition-refused' or 'no-practice-block'."""
+    quality: QualitySummary
+    conditions: tuple[ConditionResult, ...]
+    cleaned: ReplayResult | None
+    uncleaned: ReplayResult | None
+    removed_reward_share: float | None
+    """Part of the uncleaned reward time that the cleaned replay does not reward."""
+    breaks: tuple[BreakResult, ...]

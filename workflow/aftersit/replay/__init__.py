@@ -1,0 +1,1 @@
+"""Run a protocol over a recording, sample after sample."""

@@ -1,0 +1,1 @@
+"""The invented demo clinic: simulated sittings with a known truth."""
