@@ -125,6 +125,7 @@ def load_protocol(folder: Path, name: str, version: int) -> Protocol:
     protocol = Protocol.from_yaml(path, f"protocols/{name}/v{version}.yaml")
     if (protocol.name, protocol.version) != (name, version):
         raise AftersitError(
-            f"protocols/{name}/v{version}.yaml calls itself {protocol.name} version {protocol.version}"
+            f"protocols/{name}/v{version}.yaml calls itself "
+            f"{protocol.name} version {protocol.version}"
         )
     return protocol
