@@ -1,0 +1,41 @@
+"""Writing that a crash can't leave half done, and checksums."""
+
+import hashlib
+import json
+import os
+import tempfile
+from collections.abc import Iterable
+from pathlib import Path
+
+_CHUNK = 1 << 20
+
+
+def write_atomically(path: Path, data: bytes | str) -> None:
+    """Write a file so that it is either the old one or the whole new one."""
+    data = data.encode() if isinstance(data, str) else data
+    path.parent.mkdir(parents=True, exist_ok=True)
+    descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=".writing-")
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(temporary, path)
+    except BaseException:
+        os.unlink(temporary)
+        raise
+
+
+def write_json(path: Path, value: object) -> None:
+    """Write plain data as stable, readable JSON."""
+    write_atomically(path, json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False) + "\n")
+
+
+def sha256(paths: Iterable[Path]) -> str:
+    """Checksum over the bytes of files, in the order given."""
+    digest = hashlib.sha256()
+    for path in paths:
+        with path.open("rb") as file:
+            while chunk := file.read(_CHUNK):
+                digest.update(chunk)
+    return digest.hexdigest()

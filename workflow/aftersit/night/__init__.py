@@ -1,0 +1,1 @@
+"""What happens at night: receive uploads, run the workflow, report."""

@@ -1,0 +1,71 @@
+"""Run one check in a child process, so that a bad file can harm only itself."""
+
+import multiprocessing
+import resource
+import traceback
+from collections.abc import Callable
+from typing import Any
+
+from aftersit.errors import AftersitError
+
+
+class IsolatedError(AftersitError):
+    """The child took too long, too much memory, or broke."""
+
+    def __init__(self, code: str, message: str):
+        self.code = code
+        super().__init__(message)
+
+
+def _child(pipe, memory_bytes: int, work: Callable[..., Any], arguments: tuple) -> None:
+    resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    try:
+        pipe.send(("value", work(*arguments)))
+    except MemoryError:
+        pipe.send(("memory", ""))
+    except BaseException:
+        pipe.send(("broken", traceback.format_exc()))
+    finally:
+        pipe.close()
+
+
+def isolated(work: Callable[..., Any], *arguments: Any, seconds: float, memory_bytes: int) -> Any:
+    """Call `work(*arguments)` in a forked child and return its (picklable) value.
+
+    Parameters
+    ----------
+    work : callable
+        What to run; modules imported before the fork cost nothing again.
+    *arguments
+        Passed on.
+    seconds : float
+        Wall time after which the child is killed.
+    memory_bytes : int
+        Address space that the child may use.
+
+    Raises
+    ------
+    IsolatedError
+        Codes: `too-slow`, `too-much-memory`, `broken` (message = traceback, for a log only).
+    """
+    context = multiprocessing.get_context("fork")
+    receiver, sender = context.Pipe(duplex=False)
+    child = context.Process(target=_child, args=(sender, memory_bytes, work, arguments))
+    child.start()
+    sender.close()
+    try:
+        if not receiver.poll(seconds):
+            raise IsolatedError("too-slow", f"reading took more than {seconds:.0f} s")
+        kind, value = receiver.recv()
+    except EOFError:
+        raise IsolatedError("broken", "the reading process died without a word") from None
+    finally:
+        receiver.close()
+        child.kill()
+        child.join()
+    if kind == "memory":
+        raise IsolatedError("too-much-memory", "reading took more memory than allowed")
+    if kind == "broken":
+        raise IsolatedError("broken", value)
+    return value

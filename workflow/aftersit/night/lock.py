@@ -1,0 +1,37 @@
+"""One night at a time; the lock goes with its process, so none can be stale."""
+
+import fcntl
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from aftersit.errors import AftersitError
+
+
+class AlreadyRunningError(AftersitError):
+    """Another night holds the lock."""
+
+
+@contextmanager
+def night_lock(folder: Path) -> Iterator[None]:
+    """Hold the clinic's lock.
+
+    Raises
+    ------
+    AlreadyRunningError
+        Another process holds it.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    descriptor = os.open(folder / "night.lock", os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        os.close(descriptor)
+        raise AlreadyRunningError(
+            "a night is already running for this clinic; nothing done"
+        ) from None
+    try:
+        yield
+    finally:
+        os.close(descriptor)
