@@ -1,0 +1,169 @@
+"""`scripts/aftersit`: the commands, each a thin face on a task."""
+
+import argparse
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from aftersit.errors import AftersitError
+
+REPOSITORY = Path(__file__).parents[2]
+
+EXIT_CODES = """exit codes of `nightly`:
+  0  all done
+  3  done, and some uploads were set aside
+  4  some sittings failed, or the night itself did
+  5  another night is running for this clinic; nothing was done
+other commands: 0 fine, 1 something to put right (said in one line), 2 wrong call"""
+
+
+def main(arguments: list[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    options = parser().parse_args(arguments)
+    try:
+        return options.run(options)
+    except AftersitError as error:
+        print(f"aftersit: {error}", file=sys.stderr)
+        return 1
+    except (BrokenPipeError, KeyboardInterrupt):
+        return 130
+
+
+def parser() -> argparse.ArgumentParser:
+    """The command line."""
+    top = argparse.ArgumentParser(
+        prog="aftersit",
+        description="EEG recordings of meditation-training sittings, turned into answers.",
+        epilog=EXIT_CODES,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    commands = top.add_subparsers(required=True, metavar="COMMAND")
+    add = _adder(commands)
+    add("demo", demo, "make the invented demo clinic in demo/ and run a night over it")
+    add("test", test, "run the tests").add_argument("rest", nargs=argparse.REMAINDER)
+    in_clinic = _clinic_option()
+    add("check", check, "say what intake would say of an upload", in_clinic).add_argument(
+        "upload", type=Path, metavar="UPLOAD", help="folder with a recording and its sitting.yaml"
+    )
+    add("nightly", nightly, "process what came, and write the digest", in_clinic)
+    add("status", status, "how old the last night is and what is open", in_clinic)
+    add("retry", retry, "send a corrected set-aside upload again", in_clinic).add_argument(
+        "upload", metavar="UPLOAD", help="its folder's name under set-aside/"
+    )
+    release = add("release", release_handout, "record that a handout was reviewed", in_clinic)
+    release.add_argument("sitting", metavar="SITTING", help="CLIENT/NUMBER, for example K07/03")
+    release.add_argument("--reviewer", required=True, metavar="CODE", help="the reviewer's code")
+    return top
+
+
+def _adder(commands) -> Callable[..., argparse.ArgumentParser]:
+    def add(name: str, run: Callable, text: str, *parents: argparse.ArgumentParser):
+        command = commands.add_parser(name, help=text, description=text, parents=list(parents))
+        command.set_defaults(run=run)
+        return command
+
+    return add
+
+
+def _clinic_option() -> argparse.ArgumentParser:
+    parent = argparse.ArgumentParser(add_help=False)
+    parent.add_argument(
+        "--clinic",
+        type=Path,
+        metavar="FOLDER",
+        default=Path(os.environ.get("AFTERSIT_CLINIC", ".")),
+        help="the clinic's folder (default: AFTERSIT_CLINIC, else this folder)",
+    )
+    return parent
+
+
+def _clinic(options: argparse.Namespace):
+    from aftersit.clinic import Clinic
+
+    return Clinic(options.clinic.resolve())
+
+
+def demo(_: argparse.Namespace) -> int:
+    """Make the demo clinic if it is not there, run a night, and say what to open."""
+    from demo_clinic.make import make_demo
+
+    from aftersit.clinic import Clinic
+    from aftersit.night.run import run_night
+
+    root = REPOSITORY / "demo"
+    if not (root / "clinic.yaml").is_file():
+        print("making the invented demo clinic in demo/")
+        make_demo(root)
+    night = run_night(Clinic(root), say=print)
+    print("\nopen, for example:")
+    for page in night.pages_to_open:
+        print(f"  {page}")
+    return 0 if night.failed == 0 else 4
+
+
+def test(options: argparse.Namespace) -> int:
+    """Run the tests from the repository's root; further words go to pytest."""
+    os.chdir(REPOSITORY)
+    os.execv(sys.executable, [sys.executable, "-m", "pytest", *options.rest])
+
+
+def check(options: argparse.Namespace) -> int:
+    """Print what intake would say."""
+    from aftersit.night.run import receiver
+
+    finding = receiver(_clinic(options)).check(options.upload.resolve())
+    if finding.accepted is None:
+        from aftersit.intake.reasons import why_text
+
+        print(why_text(options.upload.name, finding.problems))
+        return 1
+    accepted = finding.accepted
+    print(f"would be taken: client {accepted.sheet.client}, {accepted.date.isoformat()}")
+    for note in accepted.notes:
+        print(f"  note: {note}")
+    return 0
+
+
+def nightly(options: argparse.Namespace) -> int:
+    """Run one night."""
+    from aftersit.night.lock import AlreadyRunningError
+    from aftersit.night.run import run_night
+
+    try:
+        return run_night(_clinic(options), say=print).exit_code
+    except AlreadyRunningError as error:
+        print(f"aftersit: {error}", file=sys.stderr)
+        return 5
+    except AftersitError as error:
+        print(f"aftersit: the night did not start: {error}", file=sys.stderr)
+        return 4
+
+
+def status(options: argparse.Namespace) -> int:
+    """Print how things stand."""
+    from aftersit.night.status import describe
+
+    print("\n".join(describe(_clinic(options))))
+    return 0
+
+
+def retry(options: argparse.Namespace) -> int:
+    """Move a set-aside upload back into the inbox."""
+    from aftersit.night.retry import send_again
+
+    print(send_again(_clinic(options), options.upload))
+    return 0
+
+
+def release_handout(options: argparse.Namespace) -> int:
+    """Record a review and make the pages again."""
+    from aftersit.clinic import SittingId
+    from aftersit.night.release import release
+
+    print(release(_clinic(options), SittingId.parse(options.sitting), options.reviewer))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

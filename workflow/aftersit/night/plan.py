@@ -1,0 +1,113 @@
+"""The plan: which sittings a run of the workflow is about, and with what."""
+
+import datetime as dt
+from collections.abc import Iterable
+from pathlib import Path
+
+from aftersit.clinic import Clinic, SittingId, bids_stem
+from aftersit.closed import Closed
+from aftersit.files import write_atomically
+from aftersit.night.ledger import Entry, Ledger
+
+
+class PlannedSitting(Closed):
+    """One sitting to bring up to date; paths are relative to the clinic's folder."""
+
+    client: str
+    number: int
+    revision: int
+    date: dt.date
+    protocols: dict[str, int]
+    settings: str
+
+    @property
+    def sitting(self) -> SittingId:
+        return SittingId(self.client, self.number)
+
+    @property
+    def original(self) -> str:
+        """Folder of the uploaded bytes of this revision."""
+        return str(Clinic(Path()).original(self.sitting, self.revision))
+
+    @property
+    def records(self) -> list[str]:
+        """The `record.json` of each protocol, in the protocols' order."""
+        return [f"{folder}/record.json" for folder in self.replay_folders]
+
+    @property
+    def replay_folders(self) -> list[str]:
+        sitting = f"sub-{self.client}/ses-{self.sitting.label}"
+        return [
+            f"derivatives/replay-{self.settings}-{name}-v{version}/{sitting}"
+            for name, version in sorted(self.protocols.items())
+        ]
+
+    @property
+    def pages(self) -> list[str]:
+        folder = Clinic(Path()).report(self.sitting)
+        return [str(folder / name) for name in ("clinician.html", "clinician.pdf", "handout.pdf")]
+
+    @property
+    def stages(self) -> dict[str, list[str]]:
+        """Rule -> the file that shows that it ran, in the order of the data flow."""
+        folder = f"sub-{self.client}/ses-{self.sitting.label}"
+        stem = bids_stem(self.sitting)
+        return {
+            "write_bids": [f"bids/{folder}/eeg/{stem}_eeg.vhdr"],
+            "build_head": [f"derivatives/regions-{self.settings}/models/standard19/head.npz"],
+            "clean_recording": [
+                f"derivatives/clean-{self.settings}/{folder}/eeg/{stem}_desc-clean_eeg.vhdr"
+            ],
+            "measure_regions": [
+                f"derivatives/regions-{self.settings}/{folder}/{stem}_bandpower.tsv"
+            ],
+            "replay_protocol": self.records,
+            "write_clinician": self.pages[:2],
+            "write_handout": self.pages[2:],
+        }
+
+
+class Plan(Closed):
+    """`.aftersit/plan.json`."""
+
+    sittings: tuple[PlannedSitting, ...]
+
+
+def planned(entry: Entry) -> PlannedSitting:
+    """What the workflow needs to know of a ledger entry."""
+    return PlannedSitting(
+        client=entry.client,
+        number=entry.number,
+        revision=entry.revision.number,
+        date=entry.date,
+        protocols=entry.protocols,
+        settings=entry.settings,
+    )
+
+
+def plan_of(entries: Iterable[Entry]) -> Plan:
+    """The plan for these entries, in their order."""
+    return Plan(sittings=tuple(planned(entry) for entry in entries))
+
+
+def unfinished(ledger: Ledger) -> Plan:
+    """The plan for all that is not proven finished."""
+    return plan_of(e for e in ledger.entries() if not ledger.is_finished(e))
+
+
+def plan_path(clinic: Clinic) -> Path:
+    """Where the plan of the running night lies."""
+    return clinic.state / "plan.json"
+
+
+def write_plan(clinic: Clinic, plan: Plan) -> None:
+    """Save the plan for the workflow to read."""
+    write_atomically(plan_path(clinic), plan.model_dump_json(indent=2) + "\n")
+
+
+def read_plan(clinic: Clinic) -> Plan:
+    """The saved plan; every sitting of the ledger when none was saved."""
+    path = plan_path(clinic)
+    if path.is_file():
+        return Plan.model_validate_json(path.read_bytes())
+    return plan_of(Ledger(clinic).entries())

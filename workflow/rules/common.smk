@@ -1,0 +1,67 @@
+# What the rules share: the plan, where files lie, and how a step is started.
+import sys
+from pathlib import Path
+
+from aftersit.clinic import TASK, Clinic
+from aftersit.night.plan import read_plan
+
+PLAN = {(s.client, s.sitting.label): s for s in read_plan(Clinic(Path.cwd())).sittings}
+
+SETTINGS_FOLDER = Path(workflow.basedir) / "config" / "settings"
+
+# One sitting's files, without their endings.
+SITTING = "sub-{client}/ses-{sitting}"
+STEM = "sub-{client}_ses-{sitting}_task-" + TASK
+RAW = f"bids/{SITTING}/eeg/{STEM}"
+CLEAN = f"derivatives/clean-{{settings}}/{SITTING}/eeg/{STEM}_desc-clean"
+REGIONS = f"derivatives/regions-{{settings}}/{SITTING}/{STEM}"
+HEAD = "derivatives/regions-{settings}/models/standard19/head.npz"
+REPLAY = f"derivatives/replay-{{settings}}-{{protocol}}-v{{version}}/{SITTING}"
+REPORT = "reports/{client}/{sitting}"
+LOGS = ".aftersit/logs/{client}-{sitting}"
+
+
+wildcard_constraints:
+    client="[A-Za-z0-9]+",
+    sitting="[0-9]+",
+    settings="[a-z0-9]+",
+    protocol="[a-z][a-z0-9-]*",
+    version="[0-9]+",
+
+
+# One thread each, so that sums are made in the same order everywhere; this
+# environment's own Python first, so that a job on another machine finds it.
+shell.prefix(
+    "set -euo pipefail; export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1"
+    f" MNE_DONTWRITE_HOME=true PATH='{Path(sys.executable).parent}':$PATH; umask 077; "
+)
+
+
+def step(name):
+    """The script of a step."""
+    return Path(workflow.basedir) / "scripts" / f"{name}.py"
+
+
+def planned(wildcards):
+    """The planned sitting that a job is about."""
+    return PLAN[wildcards.client, wildcards.sitting]
+
+
+def settings_file(wildcards):
+    """The settings version that a file's folder names."""
+    return SETTINGS_FOLDER / f"{wildcards.settings}.yaml"
+
+
+def of_sitting(pattern):
+    """An input function: the pattern with the sitting's own settings version filled in."""
+    return lambda wildcards: pattern.format(settings=planned(wildcards).settings, **wildcards)
+
+
+def original_files(wildcards):
+    """The uploaded bytes of the newest revision."""
+    return sorted(p for p in Path(planned(wildcards).original).iterdir() if p.is_file())
+
+
+def final_pages():
+    """Every page of every planned sitting."""
+    return [page for sitting in PLAN.values() for page in sitting.pages]
