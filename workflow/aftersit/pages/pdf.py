@@ -1,0 +1,50 @@
+"""From a page to a tagged PDF."""
+
+import os
+from pathlib import Path
+
+from aftersit.errors import AftersitError
+
+# Dates inside a PDF would make the same page other bytes each day; a fixed one
+# is what reproducible-builds.org asks writers of files to honour.
+EPOCH = "315532800"
+
+
+def html_to_pdf(html: str, base: Path) -> bytes:
+    """Print a page as PDF/UA-1: tagged, titled, with its language and fonts.
+
+    Parameters
+    ----------
+    html : str
+        The whole page, rendered for print (`style.page_css("print")`).
+    base : Path
+        Folder against which relative addresses are read.
+
+    Returns
+    -------
+    bytes
+        The same for the same page.
+
+    Raises
+    ------
+    AftersitError
+        The system library Pango is missing.
+    """
+    os.environ["SOURCE_DATE_EPOCH"] = EPOCH
+    weasyprint = _weasyprint()
+    fetcher = weasyprint.urls.URLFetcher(
+        allowed_protocols=("file", "data"), allow_redirects=False, fail_on_errors=True
+    )
+    document = weasyprint.HTML(string=html, base_url=f"{base}/", url_fetcher=fetcher)
+    return document.write_pdf(pdf_variant="pdf/ua-1")
+
+
+def _weasyprint():
+    try:
+        import weasyprint
+    except OSError as error:
+        raise AftersitError(
+            "PDF pages need the system library Pango, which is not installed; on Debian: "
+            "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+        ) from error
+    return weasyprint
