@@ -7,6 +7,7 @@ from aftersit.night.plan import read_plan
 
 PLAN = {(s.client, s.sitting.label): s for s in read_plan(Clinic(Path.cwd())).sittings}
 
+STEPS = Path(workflow.basedir) / "scripts"
 SETTINGS_FOLDER = Path(workflow.basedir) / "config" / "settings"
 
 # One sitting's files, without their endings.
@@ -35,11 +36,6 @@ shell.prefix(
     "set -euo pipefail; export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1"
     f" MNE_DONTWRITE_HOME=true PATH='{Path(sys.executable).parent}':$PATH; umask 077; "
 )
-
-
-def step(name):
-    """The script of a step."""
-    return Path(workflow.basedir) / "scripts" / f"{name}.py"
 
 
 def planned(wildcards):

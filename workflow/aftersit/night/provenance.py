@@ -1,0 +1,58 @@
+"""Where clock times, host facts and run times stand, and nowhere else."""
+
+import datetime as dt
+import platform
+import re
+from importlib.metadata import distributions
+from pathlib import Path
+
+from aftersit import __version__
+from aftersit.clinic import Clinic
+from aftersit.files import sha256, write_json
+from aftersit.night.plan import PlannedSitting
+from aftersit.settings import FOLDER
+
+_COST = re.compile(r"^cost: cpu_s=([\d.]+) wall_s=([\d.]+) peak_mb=([\d.]+)$", re.MULTILINE)
+
+
+def costs(log_folder: Path) -> dict[str, dict[str, float]]:
+    """CPU seconds, wall seconds and peak memory of each step, from its log."""
+    found = {}
+    for log in sorted(log_folder.glob("*.log")):
+        matches = _COST.findall(log.read_text(errors="replace"))
+        if matches:
+            cpu, wall, peak = map(float, matches[-1])
+            found[log.stem] = {"cpu_s": cpu, "wall_s": wall, "peak_mb": peak}
+    return found
+
+
+def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) -> None:
+    """Write `provenance.json` beside a sitting's pages."""
+    originals = clinic.root / planned.original
+    logs = clinic.state / "logs" / f"{planned.client}-{planned.sitting.label}"
+    write_json(
+        clinic.report(planned.sitting) / "provenance.json",
+        {
+            "made": now.isoformat(timespec="seconds"),
+            "aftersit": __version__,
+            "settings": {"label": planned.settings, "sha256": _settings_sha(planned.settings)},
+            "protocols": planned.protocols,
+            "revision": planned.revision,
+            "originals": {p.name: sha256([p]) for p in sorted(originals.iterdir())},
+            "records": {r: sha256([clinic.root / r]) for r in planned.records},
+            "steps": costs(logs),
+            "host": {
+                "system": platform.platform(),
+                "processor": platform.machine(),
+                "python": platform.python_version(),
+            },
+            "packages": {
+                d.metadata["Name"]: d.version
+                for d in sorted(distributions(), key=lambda d: d.metadata["Name"].lower())
+            },
+        },
+    )
+
+
+def _settings_sha(label: str) -> str:
+    return sha256([FOLDER / f"{label}.yaml"])

@@ -1,0 +1,114 @@
+"""One night: receive, run the workflow, say what became of everything."""
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+from aftersit.clinic import Clinic
+from aftersit.night.ledger import Ledger
+from aftersit.night.lock import night_lock
+from aftersit.night.outcome import Outcome, settle_outcomes
+from aftersit.night.plan import Plan, plan_path, unfinished, write_plan
+from aftersit.night.provenance import write_provenance
+from aftersit.night.receive import Arrivals, Receiver
+from aftersit.night.settings import load_night_settings
+from aftersit.night.snakemake import run_workflow
+from aftersit.settings import load_settings
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class NightResult:
+    """How a night ended."""
+
+    arrivals: Arrivals
+    outcomes: list[Outcome]
+    digest: str | None
+    pages_to_open: list[str]
+
+    @property
+    def failed(self) -> int:
+        return sum(o.failed_stage is not None for o in self.outcomes)
+
+    @property
+    def exit_code(self) -> int:
+        if self.failed:
+            return 4
+        return 3 if self.arrivals.set_aside else 0
+
+
+def receiver(clinic: Clinic) -> Receiver:
+    """The receiver for a clinic, with its settings read and checked."""
+    clinic_settings = clinic.read_settings()
+    return Receiver(
+        clinic=clinic,
+        clinic_settings=clinic_settings,
+        intake=load_settings(clinic_settings.settings).intake,
+        night=load_night_settings(),
+        ledger=Ledger(clinic),
+    )
+
+
+def run_night(clinic: Clinic, say: Say) -> NightResult:
+    """Process all that came and is not finished, and write the digest.
+
+    Raises
+    ------
+    AlreadyRunningError
+        Another night holds this clinic.
+    AftersitError
+        The clinic's settings or words are broken; nothing was touched.
+    """
+    receiving = receiver(clinic)
+    check_words(clinic, receiving.clinic_settings.language)
+    with night_lock(clinic.state):
+        for folder in (clinic.inbox, clinic.set_aside, clinic.bids, clinic.reports):
+            folder.mkdir(parents=True, exist_ok=True)
+        started = dt.datetime.now(ZoneInfo(receiving.clinic_settings.time_zone))
+        arrivals = receiving.receive()
+        say_arrivals(arrivals, say)
+        plan = unfinished(receiving.ledger)
+        outcomes = process(clinic, plan, started, say)
+        digest = write_night(clinic, receiving.clinic_settings, arrivals, plan, outcomes, started)
+        return NightResult(arrivals, outcomes, digest, pages(clinic, outcomes, digest))
+
+
+def check_words(clinic: Clinic, language: str) -> None:
+    """A missing sentence is an error now, not in the middle of the night."""
+    from aftersit.pages.words import load_words
+
+    override = clinic.root / "words.yaml"
+    load_words(language, override if override.is_file() else None)
+
+
+def say_arrivals(arrivals: Arrivals, say: Say) -> None:
+    """One line for each kind of arrival; codes only."""
+    for _, sitting in arrivals.received:
+        say(f"received {sitting}")
+    for _, sitting in arrivals.had_already:
+        say(f"had already {sitting}")
+    for _, problems in arrivals.set_aside:
+        say(f"set aside one upload: {', '.join(p.code for p in problems)}")
+    if arrivals.waiting:
+        say(f"still being copied: {len(arrivals.waiting)}")
+
+
+def process(clinic: Clinic, plan: Plan, started: dt.datetime, say: Say) -> list[Outcome]:
+    """Run the workflow over the plan, and mark what it finished."""
+    if not plan.sittings:
+        say("nothing to process")
+        return []
+    say(f"processing {len(plan.sittings)} sittings")
+    write_plan(clinic, plan)
+    exit_code = run_workflow(clinic, load_night_settings())
+    outcomes = settle_outcomes(clinic, plan, exit_code)
+    for planned, outcome in zip(plan.sittings, outcomes, strict=True):
+        if outcome.failed_stage is None:
+            write_provenance(clinic, planned, started)
+            say(f"done {outcome.sitting}")
+        else:
+            say(f"failed {outcome.sitting} at {outcome.failed_stage}; see {outcome.log}")
+    plan_path(clinic).unlink()
+    return outcomes

@@ -1,0 +1,20 @@
+rule write_bids:
+    """The upload as raw BIDS, without names."""
+    input:
+        original=original_files,
+        clinic="clinic.yaml",
+    output:
+        recording=multiext(f"{RAW}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),
+        channels=f"{RAW}_channels.tsv",
+        events=f"{RAW}_events.tsv",
+    log:
+        f"{LOGS}/write_bids.log",
+    params:
+        original=lambda wildcards: planned(wildcards).original,
+    conda:
+        "../envs/aftersit.yaml"
+    group:
+        "sitting"
+    shell:
+        "python {STEPS}/write_bids.py --original {params.original} --clinic ."
+        " --sitting {wildcards.client}/{wildcards.sitting} > {log} 2>&1"

@@ -1,0 +1,20 @@
+rule clean_recording:
+    """Mains, drift, bad electrodes, eyes and muscle: what can be removed, and an account."""
+    input:
+        recording=f"{RAW}_eeg.vhdr",
+        channels=f"{RAW}_channels.tsv",
+        sidecar=f"{RAW}_eeg.json",
+        settings=settings_file,
+    output:
+        recording=multiext(f"{CLEAN}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),
+        channels=f"{CLEAN}_channels.tsv",
+        events=f"{CLEAN}_events.tsv",
+    log:
+        f"{LOGS}/clean_recording-{{settings}}.log",
+    conda:
+        "../envs/aftersit.yaml"
+    group:
+        "sitting"
+    shell:
+        "python {STEPS}/clean_recording.py --recording {input.recording}"
+        " --out {output.recording[0]} --settings {wildcards.settings} > {log} 2>&1"

@@ -1,0 +1,36 @@
+rule build_head:
+    """The template head, once for each settings version."""
+    input:
+        settings=settings_file,
+    output:
+        head=HEAD,
+    log:
+        ".aftersit/logs/build_head-{settings}.log",
+    conda:
+        "../envs/aftersit.yaml"
+    shell:
+        "python {STEPS}/build_head.py --out {output.head}"
+        " --settings {wildcards.settings} > {log} 2>&1"
+
+
+rule measure_regions:
+    """Region measures for the electrodes that served, spectra and band power of each block."""
+    input:
+        recording=f"{CLEAN}_eeg.vhdr",
+        sidecar=f"{CLEAN}_eeg.json",
+        events=f"{RAW}_events.tsv",
+        head=HEAD,
+    output:
+        measures=f"{REGIONS}_regions.npz",
+        bandpower=f"{REGIONS}_bandpower.tsv",
+        spectra=f"{REGIONS}_spectra.tsv",
+    log:
+        f"{LOGS}/measure_regions-{{settings}}.log",
+    conda:
+        "../envs/aftersit.yaml"
+    group:
+        "sitting"
+    shell:
+        "python {STEPS}/measure_regions.py --clean {input.recording} --events {input.events}"
+        " --head {input.head} --settings {wildcards.settings}"
+        " --out-folder $(dirname {output.measures}) > {log} 2>&1"

@@ -1,0 +1,26 @@
+rule replay_protocol:
+    """Run a protocol over the recording as a live system would, uncleaned and cleaned."""
+    input:
+        raw=f"{RAW}_eeg.vhdr",
+        events=f"{RAW}_events.tsv",
+        raw_sidecar=f"{RAW}_eeg.json",
+        clean=f"{CLEAN}_eeg.vhdr",
+        sidecar=f"{CLEAN}_eeg.json",
+        measures=f"{REGIONS}_regions.npz",
+        head=HEAD,
+        protocol="protocols/{protocol}/v{version}.yaml",
+        settings=settings_file,
+    output:
+        record=f"{REPLAY}/record.json",
+        cleaned=f"{REPLAY}/timeline-cleaned.tsv",
+        uncleaned=f"{REPLAY}/timeline-uncleaned.tsv",
+    log:
+        f"{LOGS}/replay_protocol-{{settings}}-{{protocol}}-v{{version}}.log",
+    conda:
+        "../envs/aftersit.yaml"
+    group:
+        "sitting"
+    shell:
+        "python {STEPS}/replay_protocol.py --raw {input.raw} --clean {input.clean}"
+        " --regions {input.measures} --head {input.head} --protocol {input.protocol}"
+        " --settings {wildcards.settings} --out $(dirname {output.record}) > {log} 2>&1"
