@@ -1,11 +1,11 @@
 """Closed models: unknown keys are errors, and errors speak to the user."""
 
-from difflib import get_close_matches
 from pathlib import Path
-from typing import Self
+from typing import ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
+from aftersit.error_lines import error_line
 from aftersit.errors import InvalidFileError
 from aftersit.plain_yaml import load_plain_yaml
 
@@ -14,6 +14,9 @@ class Closed(BaseModel):
     """A frozen model that refuses unknown keys."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+    PRIVATE: ClassVar[frozenset[str]] = frozenset()
+    """Fields whose value an error must not repeat: client codes and free text."""
 
     @classmethod
     def from_yaml(cls, path: Path, where: str | None = None) -> Self:
@@ -33,19 +36,5 @@ class Closed(BaseModel):
         try:
             return cls.model_validate(data)
         except ValidationError as error:
-            raise InvalidFileError(where, [_line(e, cls) for e in error.errors()]) from None
-
-
-def _line(error: dict, model: type[BaseModel]) -> str:
-    place = ".".join(str(part) for part in error["loc"]) or "file"
-    if error["type"] == "extra_forbidden":
-        key = str(error["loc"][-1])
-        allowed = sorted(model.model_fields) if len(error["loc"]) == 1 else []
-        near = get_close_matches(key, allowed, n=1)
-        hint = f"; did you mean '{near[0]}'?" if near else ""
-        known = f"; allowed: {', '.join(allowed)}" if allowed else ""
-        return f"{place}: unknown key{hint}{known}"
-    if error["type"] == "missing":
-        return f"{place}: missing"
-    message = error["msg"].removeprefix("Value error, ")
-    return f"{place}: found {error['input']!r}; {message}"
+            lines = [error_line(e, cls, data) for e in error.errors()]
+            raise InvalidFileError(where, lines) from None

@@ -2,15 +2,22 @@
 
 import datetime as dt
 from enum import StrEnum
-from typing import Annotated, Literal
+from itertools import pairwise
+from typing import Annotated, ClassVar, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Discriminator,
+    Field,
+    Tag,
+    field_validator,
+    model_validator,
+)
 
 from aftersit.clock import clock, seconds
 from aftersit.closed import Closed
-
-CODE_PATTERN = r"^[A-Za-z0-9]{2,16}$"
-NAME_PATTERN = r"^[a-z][a-z0-9-]{0,39}$"
+from aftersit.patterns import CODE_PATTERN, NAME_PATTERN
 
 
 class Practice(StrEnum):
@@ -83,6 +90,8 @@ class LiveThreshold(Closed):
 class SheetBlock(Closed):
     """A period of the sitting; what it leaves out it takes from the sheet."""
 
+    PRIVATE: ClassVar = frozenset({"instruction", "remark"})
+
     kind: Kind
     start: Time
     end: Time
@@ -106,15 +115,34 @@ class Ratings(Closed):
     after: dict[Annotated[str, Field(pattern=NAME_PATTERN)], Rating] = {}
 
 
+def _list_or_word(value: object) -> str | None:
+    if isinstance(value, list | tuple):
+        return "list"
+    return "word" if value == "from-annotations" else None
+
+
+Blocks = Annotated[
+    Annotated[Literal["from-annotations"], Tag("word")]
+    | Annotated[tuple[SheetBlock, ...], Tag("list")],
+    Discriminator(
+        _list_or_word,
+        custom_error_type="blocks",
+        custom_error_message="allowed: from-annotations, or a list of blocks",
+    ),
+]
+
+
 class Sheet(Closed):
     """`sitting.yaml`; see the README for every key."""
+
+    PRIVATE: ClassVar = frozenset({"client", "instruction", "notes", "message"})
 
     client: Code
     date: Day | None = None
     practice: Practice
     protocol: ProtocolName
     eyes: Eyes
-    blocks: Literal["from-annotations"] | tuple[SheetBlock, ...]
+    blocks: Blocks
     instruction: Text | None = None
     age: Annotated[int, Field(ge=0, le=120)] | None = None
     sex: Literal["female", "male", "other"] | None = None
@@ -126,16 +154,17 @@ class Sheet(Closed):
     unpleasant: tuple[Unpleasant, ...] = ()
     not_for_research: bool = False
 
-    @model_validator(mode="after")
-    def _blocks_in_order(self):
-        if self.blocks == "from-annotations":
-            return self
-        if not self.blocks:
-            raise ValueError("blocks: at least one block is needed")
-        for number, (one, two) in enumerate(zip(self.blocks, self.blocks[1:], strict=False), 1):
+    @field_validator("blocks")
+    @classmethod
+    def _blocks_in_order(cls, blocks):
+        if blocks == "from-annotations":
+            return blocks
+        if not blocks:
+            raise ValueError("at least one block is needed")
+        for number, (one, two) in enumerate(pairwise(blocks), 1):
             if two.start < one.end:
                 raise ValueError(
                     f"blocks {number} and {number + 1} overlap or are out of order: "
                     f"{clock(one.start)}-{clock(one.end)} and {clock(two.start)}-{clock(two.end)}"
                 )
-        return self
+        return blocks
