@@ -10,11 +10,12 @@ rule write_bids:
     log:
         f"{LOGS}/write_bids.log",
     params:
+        step=STEPS / "write_bids.py",
         original=lambda wildcards: planned(wildcards).original,
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
-        "python {STEPS}/write_bids.py --original {params.original} --clinic ."
+        "python {params.step} --original {params.original} --clinic ."
         " --sitting {wildcards.client}/{wildcards.sitting} > {log} 2>&1"

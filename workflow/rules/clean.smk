@@ -11,10 +11,12 @@ rule clean_recording:
         events=f"{CLEAN}_events.tsv",
     log:
         f"{LOGS}/clean_recording-{{settings}}.log",
+    params:
+        step=STEPS / "clean_recording.py",
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
-        "python {STEPS}/clean_recording.py --recording {input.recording}"
+        "python {params.step} --recording {input.recording}"
         " --out {output.recording[0]} --settings {wildcards.settings} > {log} 2>&1"

@@ -12,7 +12,7 @@ SETTINGS_FOLDER = Path(workflow.basedir) / "config" / "settings"
 
 # One sitting's files, without their endings.
 SITTING = "sub-{client}/ses-{sitting}"
-STEM = "sub-{client}_ses-{sitting}_task-" + TASK
+STEM = f"sub-{{client}}_ses-{{sitting}}_task-{TASK}"
 RAW = f"bids/{SITTING}/eeg/{STEM}"
 CLEAN = f"derivatives/clean-{{settings}}/{SITTING}/eeg/{STEM}_desc-clean"
 REGIONS = f"derivatives/regions-{{settings}}/{SITTING}/{STEM}"
@@ -56,6 +56,12 @@ def of_sitting(pattern):
 def original_files(wildcards):
     """The uploaded bytes of the newest revision."""
     return sorted(p for p in Path(planned(wildcards).original).iterdir() if p.is_file())
+
+
+def review_file(wildcards):
+    """The review of a sitting's handout, when there is one."""
+    path = Path(f".aftersit/reviews/{wildcards.client}-{wildcards.sitting}.json")
+    return [path] if path.is_file() else []
 
 
 def final_pages():

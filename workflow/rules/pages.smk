@@ -1,4 +1,38 @@
-def review_file(wildcards):
-    """The review of a sitting's handout, when there is one."""
-    path = Path(f".aftersit/reviews/{wildcards.client}-{wildcards.sitting}.json")
-    return [path] if path.is_file() else []
+rule write_clinician:
+    """The clinician's report."""
+    input:
+        records=lambda wildcards: planned(wildcards).records,
+        quality=of_sitting(f"{CLEAN}_eeg.json"),
+        bandpower=of_sitting(f"{REGIONS}_bandpower.tsv"),
+        review=review_file,
+    output:
+        pages=multiext(f"{REPORT}/clinician", ".html", ".pdf"),
+    log:
+        f"{LOGS}/write_clinician.log",
+    params:
+        step=STEPS / "write_clinician.py",
+    conda:
+        "../envs/aftersit.yaml"
+    group:
+        "sitting"
+    shell:
+        "python {params.step} > {log} 2>&1"
+
+
+rule write_handout:
+    """The client's handout."""
+    input:
+        records=lambda wildcards: planned(wildcards).records,
+        review=review_file,
+    output:
+        page=f"{REPORT}/handout.pdf",
+    log:
+        f"{LOGS}/write_handout.log",
+    params:
+        step=STEPS / "write_handout.py",
+    conda:
+        "../envs/aftersit.yaml"
+    group:
+        "sitting"
+    shell:
+        "python {params.step} > {log} 2>&1"

@@ -6,10 +6,12 @@ rule build_head:
         head=HEAD,
     log:
         ".aftersit/logs/build_head-{settings}.log",
+    params:
+        step=STEPS / "build_head.py",
     conda:
         "../envs/aftersit.yaml"
     shell:
-        "python {STEPS}/build_head.py --out {output.head}"
+        "python {params.step} --out {output.head}"
         " --settings {wildcards.settings} > {log} 2>&1"
 
 
@@ -26,11 +28,13 @@ rule measure_regions:
         spectra=f"{REGIONS}_spectra.tsv",
     log:
         f"{LOGS}/measure_regions-{{settings}}.log",
+    params:
+        step=STEPS / "measure_regions.py",
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
-        "python {STEPS}/measure_regions.py --clean {input.recording} --events {input.events}"
+        "python {params.step} --clean {input.recording} --events {input.events}"
         " --head {input.head} --settings {wildcards.settings}"
         " --out-folder $(dirname {output.measures}) > {log} 2>&1"

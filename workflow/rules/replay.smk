@@ -16,11 +16,13 @@ rule replay_protocol:
         uncleaned=f"{REPLAY}/timeline-uncleaned.tsv",
     log:
         f"{LOGS}/replay_protocol-{{settings}}-{{protocol}}-v{{version}}.log",
+    params:
+        step=STEPS / "replay_protocol.py",
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
-        "python {STEPS}/replay_protocol.py --raw {input.raw} --clean {input.clean}"
+        "python {params.step} --raw {input.raw} --clean {input.clean}"
         " --regions {input.measures} --head {input.head} --protocol {input.protocol}"
         " --settings {wildcards.settings} --out $(dirname {output.record}) > {log} 2>&1"

@@ -1,0 +1,87 @@
+"""The workflow's wiring: the linter's word, the graph, and which steps would run."""
+
+import datetime as dt
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from aftersit.clinic import Clinic
+from aftersit.night.ledger import Entry, Ledger, Revision
+
+REPOSITORY = Path(__file__).parents[1]
+
+
+def snakemake(clinic, *options):
+    return subprocess.run(
+        [
+            *(sys.executable, "-m", "snakemake", "--snakefile", str(REPOSITORY / "Snakefile")),
+            *("--directory", str(clinic), *options),
+        ],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.fixture(scope="module")
+def clinic(tmp_path_factory):
+    """Two received sittings of one client, the second under two protocols."""
+    root = tmp_path_factory.mktemp("clinic")
+    (root / "clinic.yaml").touch()
+    for name in ("warm-heart", "soft-alpha"):
+        (root / "protocols" / name).mkdir(parents=True)
+        (root / "protocols" / name / "v1.yaml").touch()
+    ledger = Ledger(Clinic(root))
+    for number, protocols in ((1, ["warm-heart"]), (2, ["warm-heart", "soft-alpha"])):
+        entry = Entry(
+            client="K07",
+            number=number,
+            date=dt.date(2026, 3, number),
+            recording_sha256=f"{number}",
+            revisions=[Revision(number=1, upload=f"u{number}", sheet_sha256="x")],
+            protocols=dict.fromkeys(protocols, 1),
+            settings="s1",
+        )
+        original = ledger.clinic.original(entry.sitting, 1)
+        original.mkdir(parents=True)
+        (original / "a.edf").touch()
+        (original / "sitting.yaml").touch()
+        ledger.write(entry)
+    return root
+
+
+def test_the_linter_has_nothing_to_say(clinic):
+    done = snakemake(clinic, "--lint")
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "Lints for" not in done.stdout + done.stderr
+
+
+def test_each_step_is_planned_as_often_as_needed(clinic):
+    done = snakemake(clinic, "--dry-run", "--quiet", "rules")
+    assert done.returncode == 0, done.stderr
+    counts = dict(line.split() for line in done.stdout.splitlines() if len(line.split()) == 2)
+    assert {rule: int(n) for rule, n in counts.items() if n.isdigit()} == {
+        "all": 1,
+        "build_head": 1,
+        "write_bids": 2,
+        "clean_recording": 2,
+        "measure_regions": 2,
+        "replay_protocol": 3,
+        "write_clinician": 2,
+        "write_handout": 2,
+        "total": 15,
+    }
+
+
+def test_the_graph_can_be_drawn(clinic):
+    done = snakemake(clinic, "--dag")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("digraph")
+    assert "clean_recording" in done.stdout
+
+
+def test_the_snakefile_reads_on_one_screen():
+    lines = (REPOSITORY / "Snakefile").read_text().splitlines()
+    assert len(lines) <= 40
