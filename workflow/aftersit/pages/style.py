@@ -69,19 +69,20 @@ def _font_faces(target: Target) -> str:
 
 def _data_uri(face: str) -> str:
     encoded = base64.b64encode(_subset(face)).decode("ascii")
-    return f"data:font/woff2;base64,{encoded}"
+    return f"data:font/woff;base64,{encoded}"
 
 
 def _subset(face: str) -> bytes:
     from fontTools import subset, ttLib
 
-    options = subset.Options(flavor="woff2", layout_features=["kern", "tnum", "liga", "mark"])
+    # woff rather than woff2: a third larger, but its compression costs 0.3 s less per page.
+    options = subset.Options(flavor="woff", layout_features=["kern", "tnum", "liga", "mark"])
     # The font's own date of change stays, so that the bytes do not follow the clock.
     with ttLib.TTFont(font_path(face), recalcTimestamp=False) as font:
         subsetter = subset.Subsetter(options)
         subsetter.populate(unicodes=SUBSET)
         subsetter.subset(font)
-        font.flavor = "woff2"
+        font.flavor = "woff"
         out = io.BytesIO()
         font.save(out)
     return out.getvalue()
