@@ -1,0 +1,198 @@
+"""The whole check of an upload: what intake would say of it."""
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TypeVar
+
+from aftersit.blocks import Block
+from aftersit.clinic import Clinic, ClinicSettings
+from aftersit.errors import AftersitError, InvalidFileError
+from aftersit.files import sha256
+from aftersit.intake.block_times import sitting_blocks
+from aftersit.intake.problems import Note, Problem, UploadError
+from aftersit.intake.recording import Recording, read_recording
+from aftersit.intake.settings import IntakeSettings
+from aftersit.intake.upload_files import SHEET_NAME, UploadFiles, find_files
+from aftersit.protocol import load_protocol, versions
+from aftersit.sheet import Kind, Sheet
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True)
+class Accepted:
+    """An upload that can be processed, and what was found in it."""
+
+    sheet: Sheet
+    files: tuple[str, ...]
+    date: dt.date
+    blocks: tuple[Block, ...]
+    protocols: dict[str, int]
+    """Protocols of the practice blocks, each with the highest version there is."""
+    recording_sha256: str
+    sheet_sha256: str
+    duration_s: float
+    rate_hz: float
+    notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """Problems, or what was accepted; never both."""
+
+    problems: tuple[Problem, ...]
+    accepted: Accepted | None
+
+
+def check_upload(
+    folder: Path, clinic: Clinic, clinic_settings: ClinicSettings, settings: IntakeSettings
+) -> Finding:
+    """Check one upload; nothing is written or moved.
+
+    Parameters
+    ----------
+    folder : Path
+        The upload: one recording and `sitting.yaml`.
+    clinic : Clinic
+        Whose protocols count.
+    clinic_settings : ClinicSettings
+        `clinic.yaml`.
+    settings : IntakeSettings
+        Limits.
+
+    Returns
+    -------
+    Finding
+        All problems that could be found, sheet and recording alike.
+    """
+    problems: list[Problem] = []
+    files = _try(lambda: find_files(folder), problems)
+    if files is None:
+        return Finding(tuple(problems), None)
+    sheet = _try(lambda: read_sheet(files.sheet), problems)
+    protocols = _try(lambda: _protocols(sheet, clinic.protocols), problems) if sheet else None
+    recording = _try(lambda: read_recording(files, settings, clinic_settings.time_zone), problems)
+    if sheet is None or recording is None:
+        return Finding(tuple(problems), None)
+    blocks = _try(lambda: sitting_blocks(sheet, recording, clinic_settings, settings), problems)
+    date = _try(lambda: sitting_date(sheet, recording), problems)
+    if problems:
+        return Finding(tuple(problems), None)
+    pinned = {name: protocols[name] for name in _practised(sheet, blocks)}
+    return Finding((), _accepted(sheet, files, date, blocks, pinned, recording))
+
+
+def read_sheet(path: Path) -> Sheet:
+    """Read a sitting sheet; UploadError with one problem for each wrong place."""
+    try:
+        return Sheet.from_yaml(path, SHEET_NAME)
+    except InvalidFileError as error:
+        raise UploadError(*(_sheet_problem(line) for line in error.problems)) from None
+
+
+def sitting_date(sheet: Sheet, recording: Recording) -> dt.date:
+    """The sheet's date, else the recording's; UploadError when neither has one."""
+    if sheet.date is not None:
+        return sheet.date
+    if recording.start is not None:
+        return recording.start.date()
+    problem = Problem(
+        "no-date",
+        f"{SHEET_NAME}: date",
+        "neither the sheet nor the recording has a date",
+        "write the day of the sitting into the sheet, as `date: YYYY-MM-DD`",
+    )
+    raise UploadError(problem)
+
+
+def _try(step: Callable[[], T], problems: list[Problem]) -> T | None:
+    """Do one step; what it finds wrong is gathered, so that a user hears all at once."""
+    try:
+        return step()
+    except UploadError as error:
+        problems.extend(error.problems)
+    except OSError as error:
+        found = f"a file can't be read ({type(error).__name__})"
+        problems.append(Problem("unreadable", "upload folder", found, "copy the upload again"))
+    return None
+
+
+def _sheet_problem(line: str) -> Problem:
+    place, _, found = line.partition(": ")
+    todo = "correct this line of the sheet; the README lists every key"
+    return Problem("sheet", f"{SHEET_NAME}: {place}", found or place, todo)
+
+
+def _protocols(sheet: Sheet, folder: Path) -> dict[str, int]:
+    """Highest version of every protocol that the sheet names."""
+    places = {"protocol": sheet.protocol}
+    if sheet.blocks != "from-annotations":
+        named = ((f"blocks.{n}.protocol", b.protocol) for n, b in enumerate(sheet.blocks, 1))
+        places |= {place: name for place, name in named if name is not None}
+    problems, found = [], {}
+    for place, name in places.items():
+        known = versions(folder, name)
+        if known:
+            found[name] = known[-1]
+        else:
+            problems.append(_unknown_protocol(place, name, folder))
+    problems += [p for p in (_broken_protocol(folder, *item) for item in found.items()) if p]
+    if problems:
+        raise UploadError(*problems)
+    return found
+
+
+def _unknown_protocol(place: str, name: str, folder: Path) -> Problem:
+    known = sorted(p.name for p in folder.glob("*") if versions(folder, p.name))
+    return Problem(
+        "unknown-protocol",
+        f"{SHEET_NAME}: {place}",
+        f"found '{name}'; allowed: {', '.join(known) or 'none, the clinic has no protocols yet'}",
+        "correct the name, or add the protocol to the clinic's protocols folder",
+    )
+
+
+def _broken_protocol(folder: Path, name: str, version: int) -> Problem | None:
+    try:
+        load_protocol(folder, name, version)
+    except AftersitError as error:
+        todo = "correct the protocol file; the upload itself is not at fault"
+        return Problem("broken-protocol", f"protocols/{name}/v{version}.yaml", str(error), todo)
+    return None
+
+
+def _practised(sheet: Sheet, blocks: tuple[Block, ...]) -> list[str]:
+    """Protocols of the practice blocks; the sheet's own when there is no practice block."""
+    names = {b.protocol for b in blocks if b.kind is Kind.PRACTICE}
+    return sorted(names or {sheet.protocol})
+
+
+def _accepted(
+    sheet: Sheet,
+    files: UploadFiles,
+    date: dt.date,
+    blocks: tuple[Block, ...],
+    protocols: dict[str, int],
+    recording: Recording,
+) -> Accepted:
+    return Accepted(
+        sheet,
+        files.names,
+        date,
+        blocks,
+        protocols,
+        sha256(files.recording),
+        sha256([files.sheet]),
+        recording.duration_s,
+        recording.rate_hz,
+        (*recording.notes, *_date_notes(date, recording)),
+    )
+
+
+def _date_notes(date: dt.date, recording: Recording) -> list[Note]:
+    if recording.start is None or recording.start.date() == date:
+        return []
+    text = f"the recording's own date is {recording.start.date()}; the sheet's date counts"
+    return [Note("date-differs", text)]

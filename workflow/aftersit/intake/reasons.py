@@ -1,0 +1,57 @@
+"""Why an upload was set aside: codes for machines, plain words for people."""
+
+from collections.abc import Sequence
+from typing import Literal
+
+from aftersit.closed import Closed
+from aftersit.intake.problems import Problem
+
+
+class Reason(Closed):
+    """One problem without its words."""
+
+    code: str
+    place: str
+
+
+class Why(Closed):
+    """`why.json`: no free text and nothing from the sheet but names of its keys."""
+
+    schema_version: Literal["1"] = "1"
+    reasons: tuple[Reason, ...]
+
+
+def why_json(problems: Sequence[Problem]) -> str:
+    """Text of `why.json`."""
+    why = Why(reasons=tuple(Reason(code=p.code, place=p.place) for p in problems))
+    return why.model_dump_json(indent=2) + "\n"
+
+
+def why_text(name: str, problems: Sequence[Problem]) -> str:
+    """Text of `why.txt`: what is wrong, where, what to do, and how to send the upload again.
+
+    Parameters
+    ----------
+    name : str
+        The upload's folder under `set-aside/`.
+    problems : sequence of Problem
+        At least one.
+    """
+    count = "one thing" if len(problems) == 1 else f"{len(problems)} things"
+    entries = "\n".join(
+        f"{number}. Where: {p.place}\n   What:  {p.found}\n   To do: {p.todo}\n"
+        for number, p in enumerate(problems, 1)
+    )
+    return (
+        f"This upload was set aside: {count} must be put right first.\n"
+        "Nothing of it was changed or lost.\n\n"
+        f"{entries}\n"
+        "Then send it again: correct the files in this folder (set-aside/"
+        f"{name}) and run\n\n    scripts/aftersit retry {_quoted(name)}\n"
+    )
+
+
+def _quoted(name: str) -> str:
+    import shlex
+
+    return shlex.quote(name)
