@@ -1,0 +1,1 @@
+"""Raw BIDS: one sitting's upload, free of names, in the form that every later stage reads."""
