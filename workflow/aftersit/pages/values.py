@@ -44,14 +44,7 @@ def number(value: float, words: Words) -> str:
     """A number with at most one decimal."""
     from babel.numbers import format_decimal
 
-    return format_decimal(round(value, 1), format="#,##0.#", locale=words.locale)
-
-
-def date(value, words: Words) -> str:
-    """A date in full, for example `14 March 2026`."""
-    from babel.dates import format_date
-
-    return format_date(value, "long", locale=words.locale)
+    return format_decimal(round(value, 1), format="#,##0.#", locale=words.language)
 
 
 def _duration(seconds: float, words: Words) -> str:

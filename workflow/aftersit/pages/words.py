@@ -95,12 +95,14 @@ class LookWords(Closed):
 
     cap: Plain
     practice: sentence("practice")
-    rhythm: sentence("low", "high")
-    more_rhythms: sentence("n")
-    place: sentence("place")
-    goal_above: Plain
-    goal_below: Plain
+    rhythms: Plain
+    above: sentence("low", "high", "place")
+    below: sentence("low", "high", "place")
+    more: sentence("n")
+    one_more: Plain
+    goal: Plain
     goal_all: Plain
+    other_goals: Plain
     again: Plain
 
 
@@ -109,6 +111,7 @@ class HowWords(Closed):
 
     time: sentence("practice", "usable")
     time_all: sentence("practice")
+    time_almost_all: sentence("practice")
     bout: sentence("longest")
     bouts: sentence("n", "total")
     longest: sentence("longest")
@@ -126,7 +129,9 @@ class HowWords(Closed):
     part_not_scored: Plain
     not_your_doing: Plain
     muscle: Plain
-    muscle_means: Plain
+    cleaned: Plain
+    little_to_say: Plain
+    less_sure: Plain
     eyes: Plain
     eyes_mean: Plain
     unpleasant: Plain
@@ -160,18 +165,14 @@ class CannotWords(Closed):
 class PictureWords(Closed):
     """The picture and the words that stand for it."""
 
-    title: Plain
     practice: Plain
     goal: Plain
-    unclear: Plain
     other: Plain
-    start: Plain
     minutes: Plain
-    alt: sentence("practice", "parts")
+    alt: sentence("length", "practice")
     alt_goal: sentence("n", "total")
     alt_goal_once: sentence("total")
     alt_no_goal: Plain
-    alt_unclear: sentence("unclear")
     alt_not_scored: Plain
 
 
@@ -250,7 +251,6 @@ class Words(Closed):
     """All sentences of one language."""
 
     language: Annotated[str, Field(pattern=r"^[a-z]{2}$")]
-    locale: Annotated[str, Field(pattern=r"^[a-z]{2}(_[A-Z]{2})?$")]
     caution: CautionWords
     practice: dict[Practice, Plain]
     place: PlaceWords
@@ -328,7 +328,7 @@ def _overlaid(shipped: dict, own: dict, where: str, place: str = "") -> dict:
     result = dict(shipped)
     for key, value in own.items():
         here = f"{place}{key}"
-        if here in ("language", "locale"):
+        if here == "language":
             raise InvalidFileError(where, [f"{here}: set the language in clinic.yaml instead"])
         before = shipped.get(key)
         if isinstance(before, dict) and not isinstance(value, dict):

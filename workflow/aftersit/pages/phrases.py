@@ -1,0 +1,233 @@
+"""Which sentences a handout says: rules from records and the sheet, no words here.
+
+Every key lies under `handout` in the words file. Rules are tried from the top.
+
+What we looked at (`looked`, `conditions`, `goal`): the cap, the practice, and the
+conditions of the first protocol that was scored (of the first when none was), each
+with its band and direction, at most three; `look.goal_all` with several conditions,
+`look.other_goals` with several protocols, `look.again` when scored.
+
+How it went (`went`)
+
+| when | sentences |
+|---|---|
+| something unpleasant was coded | `how.unpleasant`, `how.unpleasant_means`; then as below |
+| no record was scored | `how.not_scored`, why, `how.not_your_doing` |
+| - too few electrodes or seconds | `how.not_clear` |
+| - no practice block | `how.no_practice` |
+| - refused: band, baseline, place | `how.no_rhythm`, `how.no_baseline`, `how.no_place` |
+| scored | `how.time`, or `how.time_almost_all` from 95 %, or `how.time_all` when nothing is lost |
+| - with bouts | `how.bout`, or `how.bouts` and `how.longest` |
+| - half or more of the reward gone after cleaning | `how.none` without bouts; `how.muscle` or
+    `how.cleaned`; `how.little_to_say` |
+| - no bouts, one condition never met | `how.none`, `how.out_of_reach` |
+| - no bouts, several conditions, each met at times | `how.none`, `how.not_together` |
+| - no bouts, one condition, met at times | `how.none`, `how.too_short` |
+| - with bouts, nothing unpleasant | `how.come_and_go` |
+| - eyes differ between baseline and practice | `how.eyes`, `how.eyes_mean` |
+| - few electrodes or a short baseline | `how.less_sure` |
+| - another protocol of the sitting was not scored | `how.part_not_scored` |
+
+What to try next (`next`): at most two, the first rule that fits
+
+| when | sentences |
+|---|---|
+| something unpleasant was coded | `try_next.stop`, `try_next.talk`: never 'do more' |
+| not scored for quality | `try_next.cap`, `try_next.note` |
+| not scored for another reason | `try_next.settings`, `try_next.note` |
+| reward mostly gone, muscle or eye components removed | `try_next.loosen`, the practice's own |
+| reward mostly gone otherwise | `try_next.cap`, the practice's own |
+| out of reach | `try_next.keep`, `try_next.level` |
+| eyes differ | the practice's own, `try_next.same_eyes` |
+| else | the practice's own, `try_next.note` |
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from aftersit.pages.head_parts import head_part
+from aftersit.pages.tally import Tally, tally
+from aftersit.pages.values import Duration, Value, Word
+from aftersit.record import ConditionResult, Record
+from aftersit.sheet import Sheet, Unpleasant
+
+# Limits of the rules: our own choices, no source.
+MOSTLY_REMOVED = 0.5
+"""Share of the uncleaned reward gone after cleaning from which little can be said."""
+ALMOST_ALL = 0.95
+"""Share of the practice that could be scored from which 'almost all' is said."""
+MOST_CONDITIONS = 3
+"""Conditions told one by one; the others are counted."""
+
+QUALITY = {"too-few-electrodes", "too-few-seconds"}
+REFUSED = {
+    "band-not-in-recording": "no_rhythm",
+    "no-baseline": "no_baseline",
+    "region-unknown": "no_place",
+    "electrode-missing": "no_place",
+}
+
+
+@dataclass(frozen=True)
+class Phrase:
+    """A sentence by its key, with what fills its placeholders."""
+
+    key: str
+    values: dict[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Story:
+    """What a handout says, section by section."""
+
+    looked: tuple[Phrase, ...]
+    conditions: tuple[Phrase, ...]
+    goal: tuple[Phrase, ...]
+    went: tuple[Phrase, ...]
+    next: tuple[Phrase, ...]
+    cannot: tuple[Phrase, ...]
+
+
+def felt_unpleasant(sheet: Sheet) -> bool:
+    """Whether the sheet codes an unpleasant experience."""
+    return any(code != Unpleasant.NONE for code in sheet.unpleasant)
+
+
+def story(records: Sequence[Record], unpleasant: bool) -> Story:
+    """Choose the sentences of one sitting's handout.
+
+    Parameters
+    ----------
+    records : sequence of Record
+        One for each protocol of the sitting; at least one.
+    unpleasant : bool
+        Whether the sheet codes an unpleasant experience.
+    """
+    told = tally(records)
+    first = next((r for r in records if r.status == "scored"), records[0])
+    return Story(
+        looked=(
+            _say("look.cap"),
+            _say("look.practice", practice=Word(f"practice.{records[0].practice.value}")),
+            _say("look.rhythms"),
+        ),
+        conditions=tuple(_conditions(first.conditions)),
+        goal=tuple(_goal(first, len(records), told is not None)),
+        went=tuple(_went(records, told, unpleasant)),
+        next=tuple(_next(records, told, unpleasant)),
+        cannot=tuple(_say(f"cant_tell.{k}") for k in ("feeling", "place", "cause", "no_sign")),
+    )
+
+
+def _say(key: str, **values: Value) -> Phrase:
+    return Phrase(f"handout.{key}", values)
+
+
+def _conditions(conditions: Sequence[ConditionResult]) -> list[Phrase]:
+    shown = [
+        _say(
+            f"look.{c.direction}",
+            low=c.band_hz[0],
+            high=c.band_hz[1],
+            place=Word(f"place.{head_part(c)}"),
+        )
+        for c in conditions[:MOST_CONDITIONS]
+    ]
+    left = len(conditions) - len(shown)
+    if left:
+        shown.append(_say("look.one_more") if left == 1 else _say("look.more", n=left))
+    return shown
+
+
+def _goal(record: Record, n_protocols: int, scored: bool) -> list[Phrase]:
+    keys = ["goal_all" if len(record.conditions) > 1 else "goal"]
+    if n_protocols > 1:
+        keys.append("other_goals")
+    if scored:
+        keys.append("again")
+    return [_say(f"look.{key}") for key in keys]
+
+
+def _went(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> list[Phrase]:
+    first = ["how.unpleasant", "how.unpleasant_means"] if unpleasant else []
+    said = [_say(key) for key in first]
+    if told is None:
+        keys = ["how.not_scored", *_why_not_scored(records), "how.not_your_doing"]
+        return said + [_say(key) for key in keys]
+    said += [_time(told), *_bouts(told), *(_say(key) for key in _reading(told, unpleasant))]
+    return said + [_say(key) for key in _limits(records)]
+
+
+def _why_not_scored(records: Sequence[Record]) -> list[str]:
+    reasons = {reason for record in records for reason in record.reasons}
+    if reasons & QUALITY:
+        return ["how.not_clear"]
+    if "no-practice-block" in reasons:
+        return ["how.no_practice"]
+    refused = {REFUSED[c.refused] for r in records for c in r.conditions if c.refused}
+    return [f"how.{key}" for key in dict.fromkeys(REFUSED.values()) if key in refused]
+
+
+def _time(told: Tally) -> Phrase:
+    practice = Duration(told.practice_s)
+    if told.scored_s >= told.practice_s:
+        return _say("how.time_all", practice=practice)
+    if told.scored_s >= ALMOST_ALL * told.practice_s:
+        return _say("how.time_almost_all", practice=practice)
+    return _say("how.time", practice=practice, usable=Duration(told.scored_s))
+
+
+def _bouts(told: Tally) -> list[Phrase]:
+    if told.bouts == 0:
+        return [_say("how.none")]
+    longest = Duration(told.longest_s)
+    if told.bouts == 1:
+        return [_say("how.bout", longest=longest)]
+    total = Duration(told.reward_s)
+    return [
+        _say("how.bouts", n=told.bouts, total=total),
+        _say("how.longest", longest=longest),
+    ]
+
+
+def _mostly_removed(told: Tally) -> bool:
+    return told.removed_share is not None and told.removed_share >= MOSTLY_REMOVED
+
+
+def _reading(told: Tally, unpleasant: bool) -> list[str]:
+    if _mostly_removed(told):
+        return ["how.muscle" if told.muscle_or_eye else "how.cleaned", "how.little_to_say"]
+    if told.bouts:
+        return [] if unpleasant else ["how.come_and_go"]
+    if told.never_met:
+        return ["how.out_of_reach"]
+    return ["how.not_together" if told.n_conditions > 1 else "how.too_short"]
+
+
+def _limits(records: Sequence[Record]) -> list[str]:
+    scored = [r for r in records if r.status == "scored"]
+    cautions = {code for r in scored for c in r.conditions for code in c.cautions}
+    keys = []
+    if "baseline-eyes-differ" in cautions:
+        keys += ["how.eyes", "how.eyes_mean"]
+    if cautions & {"few-electrodes", "baseline-short"}:
+        keys.append("how.less_sure")
+    if len(scored) < len(records):
+        keys.append("how.part_not_scored")
+    return keys
+
+
+def _next(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> list[Phrase]:
+    own = f"practice.{records[0].practice.value}"
+    if unpleasant:
+        keys = ["stop", "talk"]
+    elif told is None:
+        quality = _why_not_scored(records) == ["how.not_clear"]
+        keys = ["cap" if quality else "settings", "note"]
+    elif _mostly_removed(told):
+        keys = ["loosen" if told.muscle_or_eye else "cap", own]
+    elif told.bouts == 0 and told.never_met:
+        keys = ["keep", "level"]
+    else:
+        keys = [own, "same_eyes" if "how.eyes" in _limits(records) else "note"]
+    return [_say(f"try_next.{key}") for key in keys]
