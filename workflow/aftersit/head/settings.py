@@ -1,7 +1,47 @@
 """Settings of this stage that change results."""
 
+from typing import Literal
+
+from pydantic import Field
+
 from aftersit.closed import Closed
+
+
+class Conductivity(Closed):
+    """Of the three layers, in S/m."""
+
+    brain: float = Field(gt=0)
+    skull: float = Field(gt=0)
+    scalp: float = Field(gt=0)
 
 
 class HeadSettings(Closed):
     """Section `head` of a settings version."""
+
+    conductivity_s_per_m: Conductivity
+    skull_share: float = Field(gt=0.2, lt=0.9)
+    """Part of the way from inner skull to scalp that is skull."""
+    skull_max_mm: float = Field(ge=3, le=20)
+    """Where the scalp is far (face, neck) the skull is no thicker than this."""
+    mesh_level: int = Field(ge=2, le=4)
+    """Subdivisions of the icosahedron behind each layer: 3 gives 642 vertices."""
+    cortex_surface: Literal["white", "mid"]
+    """Where the sources lie; mid is halfway from white matter to pia."""
+    snr: float = Field(gt=0)
+    """Assumed amplitude ratio of brain signal to sensor noise; lambda2 = 1 / snr^2."""
+    sensor_noise_uv: float = Field(gt=0)
+    """Assumed sensor noise; sets the unit of region measures."""
+    limit_noise_share: float = Field(gt=0, lt=1)
+    """Noise power per electrode over brain power per electrode, for the limit of purity."""
+    segment_s: float = Field(ge=1, le=10)
+    """Length of the segments of the spectra."""
+    segment_overlap: float = Field(ge=0, le=0.75)
+    """Part of a segment that the next one shares."""
+    spectra_low_hz: float = Field(gt=0)
+    spectra_high_hz: float = Field(gt=0)
+    """The spectra's table goes from low to high, or to half the sampling rate."""
+
+    @property
+    def lambda2(self) -> float:
+        """Regularisation of the inverse solution."""
+        return 1 / self.snr**2

@@ -1,0 +1,158 @@
+"""The template head's surfaces, from the data that packages carry; nothing is fetched.
+
+Scalp and inner skull are mne's fsaverage surfaces; the cortex is nilearn's
+fsaverage5 mesh. Everything is in fsaverage's surface coordinates (surface RAS),
+which for this subject are MNI305: right, front, up.
+
+No package carries the outer skull. It is laid between the two: from each vertex
+of the inner skull outwards, away from the inner skull's centre, `skull_share` of
+the way to the scalp, and at most `skull_max_mm`. All three layers have the
+vertices of one subdivided icosahedron, so that they nest along every ray; mne
+refuses layers that do not.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from aftersit.head.atlas import package_file
+from aftersit.head.settings import HeadSettings
+
+
+@dataclass(frozen=True)
+class Surface:
+    """A closed triangle mesh.
+
+    Attributes
+    ----------
+    vertices_mm : ndarray, shape (n_vertices, 3)
+        Surface RAS.
+    triangles : ndarray of int, shape (n_triangles, 3)
+        Seen from outside, counter-clockwise.
+    """
+
+    vertices_mm: np.ndarray
+    triangles: np.ndarray
+
+
+@dataclass(frozen=True)
+class Layers:
+    """The three boundaries of the head model."""
+
+    inner_skull: Surface
+    outer_skull: Surface
+    scalp: Surface
+
+
+def trans_file() -> Path:
+    """Where the transform from head to surface coordinates lies."""
+    return package_file("mne", "data", "fsaverage", "fsaverage-trans.fif")
+
+
+def read_layers(settings: HeadSettings) -> Layers:
+    """The three boundaries; see the module's description for the rule."""
+    triangles = icosphere_triangles(settings.mesh_level)
+    inner, scalp = _read_bem("inner_skull-bem"), _read_bem("head")
+    start = inner.vertices_mm[: triangles.max() + 1]
+    outwards = start - inner.vertices_mm.mean(axis=0)
+    outwards /= np.linalg.norm(outwards, axis=1, keepdims=True)
+    gap = distance_along(start, outwards, scalp)[:, None]
+    skull = np.minimum(gap * settings.skull_share, settings.skull_max_mm)
+    return Layers(
+        Surface(start, triangles),
+        Surface(start + skull * outwards, triangles),
+        Surface(start + gap * outwards, triangles),
+    )
+
+
+def _read_bem(name: str) -> Surface:
+    import mne
+
+    path = package_file("mne", "data", "fsaverage", f"fsaverage-{name}.fif")
+    (surface,) = mne.read_bem_surfaces(path, verbose="ERROR")
+    return Surface(surface["rr"] * 1e3, surface["tris"].astype(int))
+
+
+def icosphere_triangles(level: int) -> np.ndarray:
+    """Triangles of a subdivided icosahedron in FreeSurfer's order of vertices.
+
+    Each subdivision keeps the vertices before it, so the first 10 * 4^level + 2
+    vertices of the fsaverage5 sphere are those of a coarser one, and their convex
+    hull is its mesh.
+
+    Returns
+    -------
+    ndarray of int, shape (20 * 4^level, 3)
+    """
+    from scipy.spatial import ConvexHull
+
+    sphere = read_mesh("sphere", "left").vertices_mm[: 10 * 4**level + 2]
+    hull = ConvexHull(sphere).simplices
+    a, b, c = (sphere[corner] for corner in hull.T)
+    inwards = np.sum(np.cross(b - a, c - a) * a, axis=1) < 0
+    hull[inwards] = hull[inwards][:, ::-1]
+    first = hull.argmin(axis=1)[:, None]
+    hull = np.take_along_axis(hull, (first + np.arange(3)) % 3, axis=1)
+    return hull[np.lexsort(hull.T[::-1])]
+
+
+def distance_along(start: np.ndarray, direction: np.ndarray, surface: Surface) -> np.ndarray:
+    """Distance from each start to where its ray first meets a surface.
+
+    Moeller & Trumbore 1997, J Graphics Tools 2:21.
+
+    Parameters
+    ----------
+    start, direction : ndarray, shape (n, 3)
+        In mm, and of unit length.
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        In mm; infinite where the ray meets nothing.
+    """
+    corner, edge1, edge2 = _edges(surface)
+    distances = np.full(len(start), np.inf)
+    for i, (origin, ray) in enumerate(zip(start, direction, strict=True)):
+        p = np.cross(ray, edge2)
+        scale = 1 / np.sum(edge1 * p, axis=1)
+        from_corner = origin - corner
+        u = np.sum(from_corner * p, axis=1) * scale
+        q = np.cross(from_corner, edge1)
+        v = (q @ ray) * scale
+        distance = np.sum(edge2 * q, axis=1) * scale
+        hit = (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1 + 1e-9) & (distance > 0)
+        distances[i] = distance[hit].min(initial=np.inf)
+    return distances
+
+
+def _edges(surface: Surface) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    a, b, c = (surface.vertices_mm[corner] for corner in surface.triangles.T)
+    return a, b - a, c - a
+
+
+def read_mesh(name: str, hemisphere: str) -> Surface:
+    """One of nilearn's fsaverage5 meshes: `white`, `pial`, `infl`, `sphere`."""
+    import nibabel
+
+    path = package_file("nilearn", "datasets", "data", "fsaverage5", f"{name}_{hemisphere}.gii.gz")
+    vertices, triangles = nibabel.load(path).darrays
+    return Surface(vertices.data.astype(float), triangles.data.astype(int))
+
+
+def read_cortex(hemisphere: str, where: str) -> Surface:
+    """The sheet of sources of one side, on white matter or halfway to the pia."""
+    white = read_mesh("white", hemisphere)
+    if where == "white":
+        return white
+    pial = read_mesh("pial", hemisphere)
+    return Surface((white.vertices_mm + pial.vertices_mm) / 2, white.triangles)
+
+
+def vertex_areas(surface: Surface) -> np.ndarray:
+    """Area of each vertex: a third of every triangle around it; mm^2."""
+    _, edge1, edge2 = _edges(surface)
+    area = np.linalg.norm(np.cross(edge1, edge2), axis=1) / 2
+    corners = surface.triangles.ravel()
+    return np.bincount(corners, np.repeat(area / 3, 3), len(surface.vertices_mm))
