@@ -1,6 +1,7 @@
 """From a page to a tagged PDF."""
 
 import os
+from collections.abc import Iterable
 from pathlib import Path
 
 from aftersit.errors import AftersitError
@@ -8,6 +9,8 @@ from aftersit.errors import AftersitError
 # Dates inside a PDF would make the same page other bytes each day; a fixed one
 # is what reproducible-builds.org asks writers of files to honour.
 EPOCH = "315532800"
+
+VARIANT = "pdf/ua-1"
 
 
 def html_to_pdf(html: str, base: Path) -> bytes:
@@ -30,13 +33,39 @@ def html_to_pdf(html: str, base: Path) -> bytes:
     AftersitError
         The system library Pango is missing.
     """
+    return _laid_out(html, base).write_pdf(pdf_variant=VARIANT)
+
+
+def one_page_pdf(candidates: Iterable[str], base: Path) -> bytes:
+    """Print the first of some pages that fits on one sheet; see `html_to_pdf`.
+
+    Parameters
+    ----------
+    candidates : iterable of str
+        The same page, ever shorter or in smaller text; made only as needed.
+    base : Path
+        Folder against which relative addresses are read.
+
+    Raises
+    ------
+    AftersitError
+        None fits, or the system library Pango is missing.
+    """
+    for html in candidates:
+        document = _laid_out(html, base)
+        if len(document.pages) == 1:
+            return document.write_pdf(pdf_variant=VARIANT)
+    raise AftersitError("a page that must be one sheet is longer, even in its shortest form")
+
+
+def _laid_out(html: str, base: Path):
     os.environ["SOURCE_DATE_EPOCH"] = EPOCH
     weasyprint = _weasyprint()
     fetcher = weasyprint.urls.URLFetcher(
         allowed_protocols=("file", "data"), allow_redirects=False, fail_on_errors=True
     )
     document = weasyprint.HTML(string=html, base_url=f"{base}/", url_fetcher=fetcher)
-    return document.write_pdf(pdf_variant="pdf/ua-1")
+    return document.render(pdf_variant=VARIANT)
 
 
 def _weasyprint():
