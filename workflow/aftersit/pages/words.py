@@ -210,41 +210,40 @@ class DigestWords(Closed):
     """The night's digest, read by the front desk."""
 
     title: sentence("date")
-    what: sentence("clinic")
     summary: Plain
-    came: Plain
     done: Plain
+    had_already: Plain
+    had_already_means: Plain
     set_aside: Plain
+    set_aside_means: Plain
     failed: Plain
+    failed_means: Plain
     waiting: Plain
+    waiting_means: Plain
     to_review: Plain
+    review_means: Plain
     person: Plain
-    disk: Plain
+    person_means: Plain
     nothing: Plain
-    sitting: Plain
     upload: Plain
     protocols: Plain
-    status: Plain
+    result: Plain
     scored: Plain
     not_scored: Plain
-    cautions: Plain
-    no_cautions: Plain
-    pages: Plain
+    codes_found: Plain
     clinician_page: Plain
     clinician_pdf: Plain
     handout_page: Plain
-    code: Plain
-    place: Plain
     what_to_do: Plain
     stage: Plain
     log: Plain
-    waiting_means: Plain
-    set_aside_means: sentence("command")
-    review_means: sentence("command")
-    person_means: Plain
+    why: Plain
+    disk: Plain
     disk_free: sentence("free", "used")
     times: sentence("started", "ended")
     good_to_know: Plain
+    codes: dict[Annotated[str, Field(pattern=r"^[a-z][a-z0-9_-]*$")], Plain]
+    """Reasons, refusals, cautions and steps in words; a code that is not here stays a code."""
 
 
 class Words(Closed):

@@ -1,0 +1,174 @@
+"""The digest of a night: for people as a page, for programs as JSON; codes only."""
+
+import datetime as dt
+import os
+from collections.abc import Sequence
+from pathlib import Path, PurePosixPath
+from typing import Literal
+from urllib.parse import quote
+
+from aftersit.clinic import Clinic, SittingId
+from aftersit.closed import Closed
+from aftersit.files import write_atomically, write_json
+from aftersit.pages.format import day
+from aftersit.pages.template import render
+from aftersit.pages.words import Words
+from aftersit.record import Record
+
+
+class Done(Closed):
+    """A sitting that was processed; `pages` are paths from the clinic's folder."""
+
+    sitting: str
+    upload: str
+    protocols: tuple[str, ...]
+    status: Literal["scored", "not-scored"]
+    codes: tuple[str, ...] = ()
+    """Reasons for not scoring, refusals and cautions, as the records code them."""
+    pages: tuple[str, ...] = ()
+
+
+class Reason(Closed):
+    """Why an upload was set aside, and what to do."""
+
+    code: str
+    place: str
+    found: str
+    todo: str
+
+
+class SetAside(Closed):
+    """An upload that can't be processed as it is; `folder` from the clinic's folder."""
+
+    upload: str
+    folder: str
+    reasons: tuple[Reason, ...]
+
+
+class Failed(Closed):
+    """A sitting that a step could not finish; `log` from the clinic's folder."""
+
+    sitting: str
+    stage: str
+    log: str
+    todo: str
+
+
+class Provenance(Closed):
+    """What depends on clock and machine."""
+
+    started: dt.datetime
+    ended: dt.datetime
+    disk_free_bytes: int
+    disk_used_bytes: int
+
+
+class Night(Closed):
+    """`digest.json`: one night. All but `provenance` follows from what came."""
+
+    schema_version: Literal["1"] = "1"
+    date: dt.date
+    clinic: str
+    done: tuple[Done, ...] = ()
+    had_already: tuple[str, ...] = ()
+    """Uploads that were received before and changed nothing."""
+    set_aside: tuple[SetAside, ...] = ()
+    waiting: tuple[str, ...] = ()
+    """Uploads that were still being copied."""
+    failed: tuple[Failed, ...] = ()
+    to_review: tuple[str, ...] = ()
+    """Every sitting with a result that no reviewer has released, this night's or older."""
+    unpleasant: tuple[str, ...] = ()
+    """Sittings of this night whose sheet codes an unpleasant experience."""
+    provenance: Provenance | None = None
+
+
+def done(sitting: SittingId, upload: str, records: Sequence[Record], pages: Sequence[str]) -> Done:
+    """What the digest says of a finished sitting."""
+    codes = [reason for r in records for reason in r.reasons]
+    for condition in (c for r in records for c in r.conditions):
+        codes += [condition.refused] if condition.refused else []
+        codes += condition.cautions
+    scored = any(r.status == "scored" for r in records)
+    return Done(
+        sitting=str(sitting),
+        upload=upload,
+        protocols=tuple(f"{r.protocol.name} v{r.protocol.version}" for r in records),
+        status="scored" if scored else "not-scored",
+        codes=tuple(dict.fromkeys(codes)),
+        pages=tuple(pages),
+    )
+
+
+def digest_folder(clinic: Clinic, date: dt.date) -> Path:
+    """Where a night's digest lies; a second run of the same date gets `.2` and so on."""
+    folder, number = clinic.reports / "nightly" / date.isoformat(), 1
+    while folder.exists():
+        number += 1
+        folder = folder.with_name(f"{date.isoformat()}.{number}")
+    return folder
+
+
+def write_digest(night: Night, clinic: Clinic, folder: Path, words: Words) -> Path:
+    """Write `digest.json` and `digest.html`.
+
+    Parameters
+    ----------
+    night : Night
+        What the night did.
+    clinic : Clinic
+        The clinic whose folder the links are in.
+    folder : Path
+        Inside the clinic's folder; see `digest_folder`.
+    words : Words
+        Sentences of the clinic's language.
+
+    Returns
+    -------
+    Path
+        The page.
+    """
+    write_json(folder / "digest.json", night.model_dump(mode="json"))
+    page = folder / "digest.html"
+    write_atomically(page, digest_html(night, PurePosixPath(_from_root(clinic, folder)), words))
+    return page
+
+
+def _from_root(clinic: Clinic, folder: Path) -> str:
+    return folder.resolve().relative_to(clinic.root.resolve()).as_posix()
+
+
+def digest_html(night: Night, folder: PurePosixPath, words: Words) -> str:
+    """The page; `folder` is where it will lie, from the clinic's folder."""
+    title = words.say("digest.title", date=day(night.date, words.language))
+    return render(
+        "digest.html",
+        "screen",
+        language=words.language,
+        title=title,
+        footer=title,
+        night=night,
+        words=words,
+        text=words.digest,
+        link=lambda path: _link(path, folder),
+        told=lambda code: words.digest.codes.get(code, code.replace("-", " ")),
+        report=_report,
+        size=_size,
+    )
+
+
+def _link(path: str, folder: PurePosixPath) -> str:
+    """Relative address of a path that counts from the clinic's folder."""
+    return quote(os.path.relpath(path, folder).replace(os.sep, "/"))
+
+
+def _report(sitting: str) -> str:
+    """A sitting's report, from the clinic's folder."""
+    return str(Clinic(Path()).report(SittingId.parse(sitting)) / "clinician.html")
+
+
+def _size(count_bytes: int) -> str:
+    """Bytes as GB or MB (powers of ten), as disks are sold."""
+    if count_bytes < 10**9:
+        return f"{count_bytes / 10**6:.0f} MB"
+    return f"{count_bytes / 10**9:.1f} GB"
