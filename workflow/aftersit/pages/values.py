@@ -25,8 +25,8 @@ class Word:
 
 Value = str | int | float | Duration | Word
 
-# Below this, seconds are told; from here on, whole minutes. No source: what people say.
-SECONDS_BELOW = 90
+# From here on whole minutes are told; below, seconds too. No source: what people say.
+WHOLE_MINUTES_S = 600
 
 
 def shown(value: Value, words: Words) -> str:
@@ -48,8 +48,16 @@ def number(value: float, words: Words) -> str:
 
 
 def _duration(seconds: float, words: Words) -> str:
-    if seconds < SECONDS_BELOW:
-        n = max(1, round(seconds))
-        return words.time.second if n == 1 else words.time.seconds.format(n=n)
-    n = max(1, round(seconds / 60))
-    return words.time.minute if n == 1 else words.time.minutes.format(n=n)
+    """Seconds, minutes, or both; never 'no time', since what is told did happen."""
+    if seconds >= WHOLE_MINUTES_S:
+        return _counted(round(seconds / 60), words.time.minute, words.time.minutes)
+    minutes, rest = divmod(max(1, round(seconds)), 60)
+    told_minutes = _counted(minutes, words.time.minute, words.time.minutes)
+    told_seconds = _counted(rest, words.time.second, words.time.seconds)
+    if minutes and rest:
+        return words.time.both.format(minutes=told_minutes, seconds=told_seconds)
+    return told_minutes if minutes else told_seconds
+
+
+def _counted(n: int, one: str, many: str) -> str:
+    return one if n == 1 else many.format(n=n)

@@ -69,6 +69,7 @@ class TimeWords(Closed):
     seconds: sentence("n")
     minute: Plain
     minutes: sentence("n")
+    both: sentence("minutes", "seconds")
 
 
 class PlaceWords(Closed):
