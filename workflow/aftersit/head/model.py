@@ -20,6 +20,10 @@ from aftersit.head.template import (
 
 SUBJECT = "fsaverage"
 
+MONTAGE = "fsaverage_1005"
+"""mne's 10-5 positions laid out on this very head. The set measured on Colin27's head
+(`colin27_1005`, once `standard_1005`) puts Cz 15 mm further forward here."""
+
 
 @dataclass(frozen=True)
 class Head:
@@ -122,7 +126,7 @@ def _solve(subjects: Path, settings: HeadSettings, names: tuple[str, ...]):
         SUBJECT, spacing="all", surface="cortex", subjects_dir=subjects, add_dist=False
     )
     info = mne.create_info(list(names), 256.0, "eeg")
-    info.set_montage("standard_1005")
+    info.set_montage(MONTAGE)
     return mne.make_forward_solution(
         info, trans_file(), space, mne.make_bem_solution(surfaces), meg=False, mindist=0.0
     )

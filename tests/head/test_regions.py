@@ -1,0 +1,229 @@
+"""Region measures against mne's inverse solution, closed forms and physics."""
+
+import dataclasses
+
+import mne
+import numpy as np
+import pytest
+import scipy.linalg
+from mne_reference import mne_inverse
+
+from aftersit.errors import AftersitError
+from aftersit.head.atlas import region_keys, region_titles, split_key
+from aftersit.head.regions import (
+    good_kernel,
+    half_keys,
+    load_region_measures,
+    matrix_for,
+    region_covariances,
+    region_measures,
+    save_region_measures,
+)
+
+WITHOUT_FIVE = [
+    *("Fp1", "Fp2", "F3", "Fz", "F4", "F8", "T7", "C3", "Cz", "C4", "P7", "Pz", "P4", "O1")
+]
+
+
+@pytest.fixture(scope="module")
+def measures(head, settings):
+    return region_measures(head, head.names, settings)
+
+
+@pytest.fixture(scope="module")
+def signal() -> np.ndarray:
+    """Random potentials of 19 electrodes in volts, unlike in size and correlated."""
+    rng = np.random.default_rng(20)
+    return rng.normal(size=(19, 19)) @ rng.normal(scale=3e-6, size=(19, 40))
+
+
+def power(matrix: np.ndarray, signal: np.ndarray) -> np.ndarray:
+    return np.einsum("it,ij,jt->t", signal, matrix, signal)
+
+
+def mne_region_power(head, forward, signal, settings, good) -> dict[str, np.ndarray]:
+    """Mean squared source estimate over each region's label vertices, all by mne."""
+    estimate = mne_inverse(forward, signal, settings.lambda2, 0.2e-6, good)
+    squared = estimate.copy()
+    squared.data = estimate.data**2
+    found = {}
+    for key in region_keys():
+        name, side = split_key(key)
+        sides = ("left", "right") if side == "both" else (side,)
+        inside = [_in_label(squared, head, name, one) for one in sides]
+        found[key] = np.concatenate(inside).mean(axis=0)
+    return found
+
+
+def _in_label(estimate, head, name: str, side: str) -> np.ndarray:
+    vertices = head.vertex[(head.region == name) & (head.hemisphere == side)]
+    label = mne.Label(vertices, hemi=f"{side[0]}h", name=name, subject="fsaverage")
+    return estimate.in_label(label).data
+
+
+@pytest.mark.parametrize("good", [None, WITHOUT_FIVE], ids=["all", "fourteen"])
+def test_every_region_measure_equals_mne(head, mne_forward, settings, signal, good):
+    good = list(good or head.names)
+    rows = [head.names.index(name) for name in good]
+    theirs = mne_region_power(head, mne_forward, signal[rows], settings, good)
+    ours = region_measures(head, good, settings)
+    assert set(theirs) == set(ours.keys)
+    assert len(theirs) == 34 * 3
+    for key, expected in theirs.items():
+        np.testing.assert_allclose(power(ours.matrix(key), signal[rows]), expected, rtol=1e-6)
+
+
+def test_regions_are_those_of_the_atlas():
+    """Desikan et al. 2006: 34 regions on each side."""
+    assert len(region_titles()) == 34
+    assert len(half_keys()) == 68
+    assert "corpuscallosum" not in region_titles()
+
+
+def test_matrices_are_symmetric_and_never_negative(measures):
+    np.testing.assert_allclose(measures.matrices, measures.matrices.transpose(0, 2, 1), rtol=1e-9)
+    lowest, highest = np.linalg.eigvalsh(measures.matrices)[:, [0, -1]].T
+    assert (lowest > -1e-12 * highest).all()
+
+
+def test_common_signal_changes_nothing(measures, signal):
+    common = np.random.default_rng(1).normal(scale=1e-3, size=signal.shape[1])
+    for matrix in measures.matrices:
+        np.testing.assert_allclose(power(matrix, signal + common), power(matrix, signal), rtol=1e-6)
+
+
+def test_doubled_signal_has_four_times_the_power(measures, signal):
+    matrix = measures.matrix("precuneus-left")
+    np.testing.assert_allclose(power(matrix, 2 * signal), 4 * power(matrix, signal), rtol=1e-12)
+
+
+def test_both_sides_are_the_mean_over_all_sources_of_both(head, measures, signal):
+    n = {s: ((head.region == "insula") & (head.hemisphere == s)).sum() for s in ("left", "right")}
+    left, right, both = (power(measures.matrix(f"insula-{s}"), signal) for s in (*n, "both"))
+    expected = (n["left"] * left + n["right"] * right) / (n["left"] + n["right"])
+    assert n["left"] != n["right"]
+    np.testing.assert_allclose(both, expected, rtol=1e-10)
+
+
+@pytest.mark.parametrize("key", ["insula-right", "cuneus-both", "precentral-left"])
+def test_purity_is_what_an_evenly_active_cortex_gives(head, settings, measures, key):
+    """By simulation: independent activity of equal size everywhere, and in the region alone."""
+    rng = np.random.default_rng(33)
+    name, side = split_key(key)
+    inside = (head.region == name) & ((head.hemisphere == side) | (side == "both"))
+    activity = rng.normal(size=(inside.size, 4000)).astype(np.float32)
+    everywhere = head.gain @ activity
+    alone = head.gain[:, inside] @ activity[inside]
+    matrix = measures.matrix(key)
+    share = power(matrix, alone).mean() / power(matrix, everywhere).mean()
+    # 4000 draws of a sum with at least one degree of freedom: error sqrt(2 * 2 / 4000).
+    assert measures.purity[measures.index(key)] == pytest.approx(share, rel=0.1)
+
+
+def test_shares_of_region_and_neighbours_are_parts_of_one_whole(measures):
+    named = measures.purity + measures.neighbour_shares.sum(axis=1)
+    assert (named < 1).all()
+    assert (np.diff(measures.neighbour_shares, axis=1) <= 0).all()
+    for key in measures.keys:
+        names = [name for name, _ in measures.nearest(key)]
+        assert key not in names
+        assert all(name.endswith("both") == key.endswith("both") for name in names)
+
+
+def test_limit_is_the_largest_generalised_eigenvalue(head, settings, measures):
+    """Against scipy's solver for pairs of matrices, on 18 of the 19 electrodes' dimensions."""
+    covariances = region_covariances(head, head.names)
+    keep = np.linalg.qr(np.c_[np.ones(19), np.eye(19)[:, 1:]])[0][:, 1:]
+    inside = keep.T @ covariances[half_keys().index("insula-right")] @ keep
+    whole = keep.T @ covariances.sum(axis=0) @ keep
+    noise = settings.limit_noise_share * np.trace(whole) / 18
+    values = scipy.linalg.eigh(inside, whole + noise * np.eye(18), eigvals_only=True)
+    assert measures.limit[measures.index("insula-right")] == pytest.approx(values[-1], rel=1e-8)
+
+
+def test_no_measure_is_purer_than_its_limit(measures):
+    assert (measures.purity < measures.limit).all()
+    assert (measures.limit < 1).all()
+
+
+@pytest.mark.parametrize(
+    ("keys", "purity", "limit"),
+    [
+        (["insula-right"], 0.05, 0.08),
+        (["lateraloccipital-both"], 0.38, 0.74),
+        (["caudalanteriorcingulate-both"], 0.025, 0.038),
+    ],
+)
+def test_purities_stay_what_the_pages_say(measures, keys, purity, limit):
+    """Own computation; they guard against an unnoticed change of the head model."""
+    i = measures.index(keys[0])
+    assert measures.purity[i] == pytest.approx(purity, rel=0.1)
+    assert measures.limit[i] == pytest.approx(limit, rel=0.1)
+
+
+def test_measure_hears_its_own_side_more(measures, head):
+    """A source in the middle of a left region gives more left than right, and so mirrored."""
+    for region in ("precentral", "superiortemporal", "lateraloccipital", "insula"):
+        for side, other in (("left", "right"), ("right", "left")):
+            inside = (head.region == region) & (head.hemisphere == side)
+            cov = head.gain[:, inside] @ head.gain[:, inside].T
+            own = np.sum(measures.matrix(f"{region}-{side}") * cov)
+            assert own > 1.5 * np.sum(measures.matrix(f"{region}-{other}") * cov)
+
+
+def test_each_dropped_electrode_lowers_mean_purity(head, settings, measures):
+    """Song et al. 2015, J Neurosci Methods 256:9: more electrodes, more accuracy."""
+    sets = [[n for n in head.names if n != dropped] for dropped in head.names]
+    sets += [WITHOUT_FIVE, WITHOUT_FIVE[:8]]
+    means = [region_measures(head, good, settings).purity.mean() for good in sets]
+    assert max(means) < measures.purity.mean()
+    assert means[-1] < means[-2] < min(means[:-2])
+
+
+def test_order_of_electrodes_does_not_matter(head, settings, measures, signal):
+    order = np.random.default_rng(2).permutation(19)
+    shuffled = matrix_for(head, [head.names[i] for i in order], "cuneus-right", settings)
+    np.testing.assert_allclose(
+        power(shuffled, signal[order]), power(measures.matrix("cuneus-right"), signal), rtol=1e-9
+    )
+
+
+@pytest.mark.parametrize("key", ["insula-right", "bankssts-both"])
+def test_single_matrix_equals_the_one_among_all(head, settings, measures, key):
+    single = matrix_for(head, head.names, key, settings)
+    np.testing.assert_array_equal(single, measures.matrix(key))
+
+
+def test_kernel_of_good_electrodes_takes_their_own_average(head, settings):
+    kernel = good_kernel(head, WITHOUT_FIVE, settings)
+    assert kernel.shape == (len(head.vertex), 14)
+    assert np.abs(kernel.sum(axis=1)).max() < 1e-12 * np.abs(kernel).max()
+
+
+def test_saved_measures_are_the_same_bytes_and_come_back(measures, tmp_path):
+    for name in ("one.npz", "two.npz"):
+        save_region_measures(measures, tmp_path / name)
+    assert (tmp_path / "one.npz").read_bytes() == (tmp_path / "two.npz").read_bytes()
+    loaded = load_region_measures(tmp_path / "one.npz")
+    assert (loaded.keys, loaded.good) == (measures.keys, measures.good)
+    for field in dataclasses.fields(measures)[2:]:
+        np.testing.assert_array_equal(getattr(loaded, field.name), getattr(measures, field.name))
+    assert loaded.nearest("insula-right") == measures.nearest("insula-right")
+
+
+def test_unknown_region_names_the_nearest(measures):
+    with pytest.raises(AftersitError, match=r"no region measure 'insul-right'.*insula-right"):
+        measures.matrix("insul-right")
+
+
+@pytest.mark.parametrize(
+    ("good", "message"),
+    [
+        (["Cz", "A1"], "no electrode A1; it has Fp1, Fp2"),
+        (["Cz", "Pz", "Cz"], "each once; found Cz, Pz, Cz"),
+        (["Cz"], "at least two electrodes, each once; found Cz"),
+    ],
+)
+def test_electrodes_that_cannot_serve(head, settings, good, message):
+    with pytest.raises(AftersitError, match=message):
+        region_measures(head, good, settings)

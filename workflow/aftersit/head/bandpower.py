@@ -1,0 +1,189 @@
+"""Band power of regions and electrodes in each block of one cleaned sitting."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from aftersit.blocks import Block, from_events
+from aftersit.errors import AftersitError
+from aftersit.files import write_atomically
+from aftersit.head.bands import Band, bands
+from aftersit.head.model import load_head
+from aftersit.head.regions import UNIT, RegionMeasures, region_measures, save_region_measures
+from aftersit.head.settings import HeadSettings
+from aftersit.head.spectra import CrossSpectrum, cross_spectrum, usable_runs
+from aftersit.quality import Quality, read_quality
+
+UV2_PER_V2 = 1e12
+
+BANDPOWER_COLUMNS = [
+    *("block", "place_kind", "place", "band", "low_hz", "high_hz"),
+    *("power", "unit", "seconds", "n_segments"),
+]
+SPECTRA_COLUMNS = ["block", "electrode", "frequency_hz", "psd_uv2_per_hz"]
+
+
+@dataclass(frozen=True)
+class BlockSpectrum:
+    """A block's number and the cross-spectrum of its usable seconds, V^2/Hz."""
+
+    block: int
+    spectrum: CrossSpectrum
+
+
+def measure_sitting(
+    clean: Path, events: Path, head: Path, settings: HeadSettings, out_folder: Path
+) -> None:
+    """Write `_regions.npz`, `_bandpower.tsv` and `_spectra.tsv` of one sitting.
+
+    Parameters
+    ----------
+    clean : Path
+        `<stem>_desc-clean_eeg.vhdr`; its sidecar `.json` lies beside it.
+    events : Path
+        `_events.tsv` of the raw recording.
+    head : Path
+        `head.npz`.
+    settings : HeadSettings
+    out_folder : Path
+        Where the three files go, named `<stem>_...`.
+
+    Raises
+    ------
+    AftersitError
+        The recording does not hold the electrodes that its sidecar calls good.
+    """
+    quality = read_quality(clean.with_suffix(".json"))
+    stem = clean.name.removesuffix("_desc-clean_eeg.vhdr")
+    measures = region_measures(load_head(head), quality.good, settings)
+    signal, rate_hz = read_clean(clean, quality.good)
+    spectra = block_spectra(signal, rate_hz, from_events(events), quality, settings)
+    save_region_measures(measures, out_folder / f"{stem}_regions.npz")
+    _write_table(bandpower_table(spectra, measures, quality), out_folder / f"{stem}_bandpower.tsv")
+    _write_table(spectra_table(spectra, quality.good, settings), out_folder / f"{stem}_spectra.tsv")
+
+
+def read_clean(clean: Path, good: Sequence[str]) -> tuple[np.ndarray, float]:
+    """The good electrodes of a cleaned recording.
+
+    Returns
+    -------
+    ndarray, shape (n_good, n_samples)
+        Volts, average reference over the good electrodes.
+    float
+        Sampling rate in Hz.
+    """
+    import mne
+
+    raw = mne.io.read_raw_brainvision(clean, verbose="ERROR")
+    missing = [name for name in good if name not in raw.ch_names]
+    if missing:
+        raise AftersitError(
+            f"{clean.name} lacks {', '.join(missing)}, which its sidecar calls good; clean it again"
+        )
+    signal = raw.get_data(picks=list(good))
+    return signal - signal.mean(axis=0), float(raw.info["sfreq"])
+
+
+def block_spectra(
+    signal: np.ndarray,
+    rate_hz: float,
+    blocks: Sequence[Block],
+    quality: Quality,
+    settings: HeadSettings,
+) -> list[BlockSpectrum]:
+    """Cross-spectrum of each block, from segments that touch no bad span."""
+    bad = [(span.start_s, span.stop_s) for span in quality.bad_spans]
+    spectra = []
+    for block in blocks:
+        runs = usable_runs(block.start_s, block.stop_s, bad)
+        spectrum = cross_spectrum(
+            signal, rate_hz, runs, settings.segment_s, settings.segment_overlap
+        )
+        spectra.append(BlockSpectrum(block.index, spectrum))
+    return spectra
+
+
+def bandpower_table(
+    spectra: Sequence[BlockSpectrum], measures: RegionMeasures, quality: Quality
+) -> pd.DataFrame:
+    """Power of every region and good electrode in every band of every block.
+
+    Returns
+    -------
+    DataFrame
+        Columns `BANDPOWER_COLUMNS`. Power is missing when the recording does not
+        carry the band or the block has no usable segment.
+    """
+    parts = [
+        _band_rows(item, band, measures, quality.carried.holds(band.limits_hz))
+        for item in spectra
+        for band in bands()
+    ]
+    empty = pd.DataFrame(columns=BANDPOWER_COLUMNS)
+    return pd.concat(parts, ignore_index=True)[BANDPOWER_COLUMNS] if parts else empty
+
+
+def _band_rows(
+    item: BlockSpectrum, band: Band, measures: RegionMeasures, carried: bool
+) -> pd.DataFrame:
+    regions, electrodes = _band_power(item.spectrum, band, measures)
+    n_regions, n_electrodes = len(regions), len(electrodes)
+    return pd.DataFrame(
+        {
+            "block": item.block,
+            "place_kind": ["region"] * n_regions + ["electrode"] * n_electrodes,
+            "place": [*measures.keys, *measures.good],
+            "band": band.name,
+            "low_hz": band.low_hz,
+            "high_hz": band.high_hz,
+            "power": np.concatenate([regions, electrodes]) if carried else np.nan,
+            "unit": [UNIT] * n_regions + ["uV^2"] * n_electrodes,
+            "seconds": item.spectrum.seconds,
+            "n_segments": item.spectrum.n_segments,
+        }
+    )
+
+
+def _band_power(
+    spectrum: CrossSpectrum, band: Band, measures: RegionMeasures
+) -> tuple[np.ndarray, np.ndarray]:
+    """Region measures, and electrodes' power in uV^2; mean x' M x = trace(M cov(x))."""
+    covariance = spectrum.band_covariance(*band.limits_hz)
+    regions = measures.matrices.reshape(len(measures.keys), -1) @ covariance.ravel()
+    return regions, np.diag(covariance) * UV2_PER_V2
+
+
+def spectra_table(
+    spectra: Sequence[BlockSpectrum], good: Sequence[str], settings: HeadSettings
+) -> pd.DataFrame:
+    """Power spectral density of the good electrodes in each block that has segments."""
+    parts = [
+        _spectrum_rows(item, good, settings) for item in spectra if item.spectrum.n_segments > 0
+    ]
+    empty = pd.DataFrame(columns=SPECTRA_COLUMNS)
+    return pd.concat(parts, ignore_index=True) if parts else empty
+
+
+def _spectrum_rows(
+    item: BlockSpectrum, good: Sequence[str], settings: HeadSettings
+) -> pd.DataFrame:
+    frequency = item.spectrum.frequency_hz
+    shown = (frequency >= settings.spectra_low_hz) & (frequency <= settings.spectra_high_hz)
+    return pd.DataFrame(
+        {
+            "block": item.block,
+            "electrode": np.repeat(list(good), shown.sum()),
+            "frequency_hz": np.tile(frequency[shown], len(good)),
+            "psd_uv2_per_hz": (item.spectrum.auto[:, shown] * UV2_PER_V2).ravel(),
+        }
+    )
+
+
+def _write_table(table: pd.DataFrame, path: Path) -> None:
+    """As BIDS writes tables: tabs, line feeds, `n/a` where there is no value."""
+    text = table.to_csv(sep="\t", na_rep="n/a", index=False, float_format="%.6g")
+    write_atomically(path, text)
