@@ -40,10 +40,11 @@ def sitting_blocks(
 def reward_times(recording: Recording, clinic: ClinicSettings) -> tuple[tuple[float, float], ...]:
     """Onset and duration, in seconds, of the rewards that the room's system logged."""
     text = clinic.reward_annotation
+    end_s = recording.duration_s
     return tuple(
-        (a.onset_s, a.duration_s)
+        (a.onset_s, round(min(a.duration_s, end_s - a.onset_s), 6))
         for a in recording.annotations
-        if text is not None and a.text == text.strip() and 0 <= a.onset_s < recording.duration_s
+        if text is not None and a.text == text.strip() and 0 <= a.onset_s < end_s
     )
 
 

@@ -3,6 +3,8 @@
 import re
 from pathlib import Path
 
+from aftersit.intake.upload_files import header_text
+
 
 def read_notches(header: Path, names: list[str]) -> dict[str, tuple[float, ...]]:
     """Notch frequency in Hz by channel name, from the amplifier set-up of a `.vhdr`.
@@ -10,8 +12,7 @@ def read_notches(header: Path, names: list[str]) -> dict[str, tuple[float, ...]]
     The table has the columns number, name, phys. channel, resolution and unit, low
     cut-off, high cut-off, notch; only a last column that is a number counts.
     """
-    text = header.read_bytes()[:1_000_000].decode("utf-8", errors="replace")
-    _, found, table = text.partition("[Comment]")
+    _, found, table = header_text(header).partition("[Comment]")
     if not found or not re.search(r"Notch \[Hz\]", table):
         return {}
     notches = {}

@@ -7,7 +7,7 @@ header are dropped here.
 import datetime as dt
 import warnings
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,10 @@ from aftersit.intake.prefilter import Filters
 from aftersit.intake.problems import EXPORT_AGAIN, Note, Problem, UploadError
 from aftersit.intake.upload_files import UploadFiles
 
-VOLTS = frozenset({"v", "mv", "uv", "µv", "μv", "nv"})
+VOLTS = {"v": 1.0, "mv": 1e-3, "uv": 1e-6, "µv": 1e-6, "μv": 1e-6, "\x83\xcav": 1e-6, "nv": 1e-9}
+"""Volts per unit, by the unit's name in lower case; micro in three encodings."""
+
+_KNOWN_TO_MNE = {"uV": 1e-6, "µV": 1e-6, "μV": 1e-6, "\x83\xcaV": 1e-6, "mV": 1e-3}
 
 
 @dataclass(frozen=True)
@@ -103,8 +106,14 @@ def _open_edf(path: Path) -> Source:
         header.start,
         _annotations(raw),
         (note,) if left_out else (),
-        lambda rows: raw.get_data(picks=rows),
+        lambda rows: raw.get_data(picks=rows) * _to_volts([kept[row] for row in rows]),
     )
+
+
+def _to_volts(signals: list[EdfSignal]) -> np.ndarray:
+    """Factors, shape (n_signals, 1), for units that mne takes as they are (nV, `uv`)."""
+    factors = [VOLTS.get(s.unit.lower(), 1.0) / _KNOWN_TO_MNE.get(s.unit, 1.0) for s in signals]
+    return np.array(factors)[:, np.newaxis]
 
 
 def _at_one_rate(header: EdfHeader) -> tuple[list[EdfSignal], list[EdfSignal]]:
@@ -128,7 +137,25 @@ def _open_brainvision(files: UploadFiles) -> Source:
         for name in raw.ch_names
     ]
     start = raw.info["meas_date"]
-    return _from_raw(raw, filters, start.replace(tzinfo=None) if start else None)
+    source = _from_raw(raw, filters, start.replace(tzinfo=None) if start else None)
+    return replace(source, annotations=_as_recorded(source))
+
+
+def _as_recorded(source: Source) -> tuple[Annotation, ...]:
+    """Markers as the recorder shows them.
+
+    mne writes `Type/description`; a marker of one sample has no length, and one
+    without a description (the start of a segment) says nothing.
+    """
+    return tuple(
+        Annotation(
+            a.onset_s,
+            a.duration_s if a.duration_s > 1.5 / source.rate_hz else 0.0,
+            a.text.partition("/")[2].strip(),
+        )
+        for a in source.annotations
+        if a.text.partition("/")[2].strip()
+    )
 
 
 def _open_fif(path: Path, time_zone: str) -> Source:

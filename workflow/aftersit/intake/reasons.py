@@ -1,10 +1,16 @@
 """Why an upload was set aside: codes for machines, plain words for people."""
 
 from collections.abc import Sequence
+from itertools import takewhile
 from typing import Literal
 
 from aftersit.closed import Closed
 from aftersit.intake.problems import Problem
+from aftersit.sheet import LiveThreshold, Ratings, Sheet, SheetBlock
+
+_KEYS = frozenset(
+    key for model in (Sheet, SheetBlock, Ratings, LiveThreshold) for key in model.model_fields
+)
 
 
 class Reason(Closed):
@@ -23,8 +29,16 @@ class Why(Closed):
 
 def why_json(problems: Sequence[Problem]) -> str:
     """Text of `why.json`."""
-    why = Why(reasons=tuple(Reason(code=p.code, place=p.place) for p in problems))
+    why = Why(reasons=tuple(Reason(code=p.code, place=_place(p.place)) for p in problems))
     return why.model_dump_json(indent=2) + "\n"
+
+
+def _place(place: str) -> str:
+    """A place without keys that the sheet does not know: they may be anyone's text."""
+    file, separator, keys = place.partition(": ")
+    known = takewhile(lambda key: key in _KEYS or key.isdigit(), keys.split("."))
+    inside = ".".join(known) if not keys.startswith("line ") else keys
+    return f"{file}{separator}{inside}" if inside else file
 
 
 def why_text(name: str, problems: Sequence[Problem]) -> str:

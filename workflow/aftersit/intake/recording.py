@@ -57,7 +57,11 @@ def read_recording(files: UploadFiles, settings: IntakeSettings, time_zone: str)
     """
     source = open_recording(files, time_zone)
     montage = read_labels(source.labels, settings.min_electrodes)
-    _raise(_label_problems(montage, settings) + _rate_problems(source, settings))
+    _raise(
+        _label_problems(montage, settings)
+        + _rate_problems(source, settings)
+        + _unit_problems(source, montage)
+    )
     rows = _rows(montage)
     signal = source.signal([row for row, _ in rows])
     broken = checks.not_finite_problem(signal)
@@ -168,6 +172,16 @@ def _rate_problems(source: Source, settings: IntakeSettings) -> list[Problem]:
     return [Problem("rate", "recording", found, EXPORT_AGAIN)]
 
 
+def _unit_problems(source: Source, montage: Montage) -> list[Problem]:
+    """Electrodes whose unit is no voltage; a reader would take their numbers for volts."""
+    rows = zip(montage.channels, source.is_volt, strict=True)
+    labels = [c.label for c, is_volt in rows if c.kind == "EEG" and not is_volt]
+    if not labels:
+        return []
+    found = f"no unit of voltage (µV, mV, V, nV) in the header for: {_listed(labels)}"
+    return [Problem("unit-unknown", "channels", found, EXPORT_AGAIN)]
+
+
 def _label_notes(montage: Montage) -> list[Note]:
     notes = []
     missing = [name for name in STANDARD_19 if name not in montage.electrodes]
@@ -190,12 +204,12 @@ def _check_signal(
     tail_s = checks.constant_tail_s(signal, rate_hz)
     _raise(_length_problems(signal.shape[1] / rate_hz - tail_s, settings))
     sd_v = checks.window_sd_v(signal, rate_hz)
+    amplitude = checks.amplitude_problem(sd_v, settings)
+    _raise([amplitude] if amplitude else [])
     flat = checks.flat_electrodes(names, sd_v, settings)
     alive = [name not in flat for name in names]
     if sum(alive) < settings.min_electrodes:
         raise UploadError(_too_few(sum(alive), flat, "flat", settings))
-    amplitude = checks.amplitude_problem(sd_v[alive], settings)
-    _raise([amplitude] if amplitude else [])
     notes = [checks.tail_note(signal, tail_s)] if tail_s >= settings.tail_s else []
     if flat:
         notes.append(Note("flat-electrodes", f"no signal in: {', '.join(flat)}"))
@@ -215,4 +229,6 @@ def _length_problems(usable_s: float, settings: IntakeSettings) -> list[Problem]
 
 def _still_notes(names: list[str], still_s: np.ndarray) -> list[Note]:
     found = [f"{name} {s:.1f} s" for name, s in zip(names, still_s, strict=True) if s > 0]
+    if len(found) == len(names) and still_s.max() - still_s.min() < 0.1:
+        found = [f"all electrodes {still_s.max():.1f} s"]
     return [Note("constant-runs", f"one constant value in: {', '.join(found)}")] if found else []

@@ -6,6 +6,8 @@ from aftersit.intake.problems import EXPORT_AGAIN, Note, Problem
 from aftersit.intake.settings import IntakeSettings
 
 MICRO = 1e-6
+_ROUNDING_V = 1e-13
+"""Standard deviations below this are rounding errors of a constant."""
 
 
 def window_sd_v(signal: np.ndarray, rate_hz: float) -> np.ndarray:
@@ -41,11 +43,13 @@ def amplitude_problem(sd_v: np.ndarray, settings: IntakeSettings) -> Problem | N
     Parameters
     ----------
     sd_v : ndarray, shape (n_electrodes, n_windows)
-        From electrodes that are not flat.
+        Electrodes that do not change at all say nothing about the unit.
     """
-    size_uv = float(np.median(sd_v)) / MICRO
+    sizes = np.median(sd_v, axis=1)
     low, high = settings.min_amplitude_uv, settings.max_amplitude_uv
-    if low <= size_uv <= high:
+    moving = sizes[sizes > _ROUNDING_V]
+    size_uv = float(np.median(moving)) / MICRO if len(moving) else 0.0
+    if not size_uv or low <= size_uv <= high:
         return None
     way, code = ("large", "too-large") if size_uv > high else ("small", "too-small")
     return Problem(
@@ -59,9 +63,9 @@ def amplitude_problem(sd_v: np.ndarray, settings: IntakeSettings) -> Problem | N
 
 
 def _in_words(size_uv: float) -> str:
-    for factor, unit in ((1e6, "V"), (1e3, "mV"), (1.0, "µV")):
+    for factor, unit in ((1e6, "V"), (1e3, "mV"), (0.1, "µV")):
         if size_uv >= factor:
-            return f"{size_uv / factor:.3g} {unit}"
+            return f"{size_uv / max(factor, 1.0):.3g} {unit}"
     return f"{size_uv * 1000:.3g} nV"
 
 

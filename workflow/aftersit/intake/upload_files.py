@@ -114,7 +114,7 @@ def _whole_upload(head: Path, sheet: Path, files: list[Path]) -> UploadFiles:
 
 def _brainvision_parts(head: Path, files: list[Path]) -> tuple[Path, ...]:
     """Signal and marker file; names that lead out of the folder are never followed."""
-    text = head.read_bytes()[:1_000_000].decode("utf-8", errors="replace")
+    text = header_text(head)
     parts = []
     for key, what in (("DataFile", "signal"), ("MarkerFile", "marker")):
         match = re.search(rf"^\s*{key}\s*=\s*(.+?)\s*$", text, re.MULTILINE | re.IGNORECASE)
@@ -131,6 +131,16 @@ def _brainvision_parts(head: Path, files: list[Path]) -> tuple[Path, ...]:
             )
         parts.append(part)
     return tuple(parts)
+
+
+def header_text(head: Path) -> str:
+    """Text of a `.vhdr`; old ones are not UTF-8."""
+    with head.open("rb") as file:
+        data = file.read(1_000_000)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("latin-1")
 
 
 def _problem(code: str, found: str, todo: str) -> UploadError:

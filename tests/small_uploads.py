@@ -1,0 +1,160 @@
+"""Small invented uploads, one for each file format, for tests of intake and BIDS."""
+
+import datetime as dt
+import warnings
+from pathlib import Path
+
+import edfio
+import mne
+import numpy as np
+import pybv
+import yaml
+
+from aftersit.clinic import Clinic, ClinicSettings
+from aftersit.electrodes import STANDARD_19
+from aftersit.intake.settings import IntakeSettings
+
+RATE = 128
+SECONDS = 64
+START = dt.datetime(2026, 3, 14, 17, 5, 9)
+SETTINGS = IntakeSettings()
+CLINIC_SETTINGS = ClinicSettings(
+    name="Invented clinic",
+    contact={"who": "Front desk", "urgent": "Your local emergency number"},
+    mains_hz=50,
+    time_zone="Europe/Vienna",
+    annotations={"practising": "practice", "pausing": "break"},
+    reward_annotation="tone on",
+)
+SHEET = {
+    "client": "K07",
+    "date": "2026-03-14",
+    "practice": "loving-kindness",
+    "protocol": "soft-alpha",
+    "eyes": "closed",
+    "blocks": [
+        {"kind": "baseline", "start": "0:02", "end": "0:20", "eyes": "open"},
+        {"kind": "practice", "start": "0:20", "end": "1:04"},
+    ],
+}
+PROTOCOL = {
+    "title": "Soft alpha",
+    "purpose": "For tests.",
+    "practices": ["loving-kindness"],
+    "literature": "None.",
+    "conditions": [
+        {
+            "name": "alpha",
+            "where": {"electrodes": ["O1", "O2"]},
+            "band_hz": [8, 13],
+            "direction": "above",
+            "threshold": {"absolute": 3.0},
+        }
+    ],
+}
+
+
+def eeg_uv(channels: int = 19, seconds: float = SECONDS, rate: float = RATE) -> np.ndarray:
+    """Noise of 12 µV with an offset of its own in each channel; shape (channels, samples)."""
+    noise = np.random.default_rng(11).normal(0, 12, (channels, round(seconds * rate)))
+    return np.round(noise + np.arange(channels)[:, None] * 3.7, 2)
+
+
+def edf_bytes(
+    labels=STANDARD_19,
+    data=None,
+    *,
+    rate=RATE,
+    unit="uV",
+    prefilter="HP:0.3Hz LP:40Hz N:50Hz",
+    annotations=(),
+    patient=None,
+    start=START,
+    bdf=False,
+    limit=3276.7,
+) -> bytes:
+    """An EDF+ (or BDF) file; `annotations` are (onset, duration or None, text)."""
+    data = eeg_uv(len(labels)) if data is None else data
+    signal = edfio.BdfSignal if bdf else edfio.EdfSignal
+    file = edfio.Bdf if bdf else edfio.Edf
+    signals = [
+        signal(
+            row,
+            rate,
+            label=label,
+            physical_dimension=unit,
+            physical_range=(-limit, limit),
+            prefiltering=prefilter,
+        )
+        for label, row in zip(labels, data, strict=True)
+    ]
+    recording = edfio.Recording(startdate=start.date()) if start else edfio.Recording()
+    made = file(
+        signals,
+        patient=patient,
+        recording=recording,
+        starttime=start.time() if start else None,
+        annotations=[edfio.EdfAnnotation(*a) for a in annotations],
+    )
+    return made.to_bytes()
+
+
+def write_brainvision(folder: Path, labels=STANDARD_19, data=None, markers=()) -> None:
+    """`rec.vhdr`, `.eeg`, `.vmrk`; `markers` are (onset in s, duration in s, text)."""
+    data = eeg_uv(len(labels)) if data is None else data
+    events = [
+        {
+            "onset": round(onset * RATE),
+            "duration": max(round(duration * RATE), 1),
+            "description": text,
+            "type": "Comment",
+        }
+        for onset, duration, text in markers
+    ]
+    pybv.write_brainvision(
+        data=data * 1e-6,
+        sfreq=RATE,
+        ch_names=list(labels),
+        fname_base="rec",
+        folder_out=folder,
+        events=events or None,
+        meas_date=START,
+    )
+
+
+def write_fif(path: Path, labels=STANDARD_19, data=None, first_samp=0, marker=None) -> None:
+    """A FIF file whose start is 16:05:09 UTC, which is 17:05:09 in Vienna."""
+    data = eeg_uv(len(labels)) if data is None else data
+    info = mne.create_info(list(labels), RATE, "eeg", verbose="ERROR")
+    raw = mne.io.RawArray(data * 1e-6, info, first_samp=first_samp, verbose="ERROR")
+    raw.set_meas_date(dt.datetime(2026, 3, 14, 16, 5, 9, tzinfo=dt.UTC))
+    if marker:
+        raw.set_annotations(
+            mne.Annotations(*([value] for value in marker), orig_time=raw.info["meas_date"])
+        )
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="This filename")  # mne wants `_raw.fif`
+        raw.save(path, fmt="double", verbose="ERROR")
+
+
+def write_sheet(folder: Path, **changes) -> None:
+    """`sitting.yaml`; a change of None takes a key out."""
+    sheet = {k: v for k, v in {**SHEET, **changes}.items() if v is not None}
+    (folder / "sitting.yaml").write_text(yaml.safe_dump(sheet))
+
+
+def make_upload(folder: Path, recording: bytes | None = None, name="rec.edf", **changes) -> Path:
+    """An upload with one recording (EDF unless given) and a sheet."""
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / name).write_bytes(edf_bytes() if recording is None else recording)
+    write_sheet(folder, **changes)
+    return folder
+
+
+def make_clinic(root: Path) -> Clinic:
+    """A clinic with the protocols soft-alpha v1 and v3, and quiet-theta v2."""
+    for name, number in (("soft-alpha", 1), ("soft-alpha", 3), ("quiet-theta", 2)):
+        path = root / "protocols" / name / f"v{number}.yaml"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(yaml.safe_dump({"name": name, "version": number, **PROTOCOL}))
+    return Clinic(root)
