@@ -1,0 +1,130 @@
+"""Records for every branch of the handout's wording, made from the invented sittings."""
+
+from samples import condition_results, protocol, quality, record, replayed, sheet
+
+from aftersit.blocks import resolve
+from aftersit.protocol import Protocol
+from aftersit.record import Record
+
+ONE_CONDITION = {
+    "conditions": [
+        {
+            "name": "posterior-alpha",
+            "where": {"region": "lateraloccipital"},
+            "band_hz": [8, 12.5],
+            "direction": "above",
+            "threshold": {"db_over_baseline": 1.0},
+        }
+    ]
+}
+
+
+def blocks():
+    told = sheet()
+    return tuple(resolve(told, told.blocks))
+
+
+def scored(used: Protocol | None = None, **changes) -> Record:
+    used = used or protocol()
+    levels = ((-2.0, 0.8), (0.9, 1.3), (2.5, 3.0))[: len(used.conditions)]
+    return replayed(used, quality(), blocks(), levels).record.model_copy(update=changes)
+
+
+def unmet(levels, used: Protocol | None = None, **changes) -> Record:
+    """A record without bouts, its conditions at these levels over threshold."""
+    found = replayed(used or protocol(), quality(), blocks(), levels).record
+    results = tuple(
+        b.model_copy(update={"bouts": 0, "seconds": _no_reward(b.seconds)})
+        for b in found.cleaned.blocks
+    )
+    cleaned = found.cleaned.model_copy(update={"blocks": results, "bouts": (), "bouts_total": 0})
+    return found.model_copy(update={"cleaned": cleaned, **changes})
+
+
+def _no_reward(seconds):
+    total = seconds.reward_s + seconds.no_reward_s
+    return seconds.model_copy(update={"reward_s": 0.0, "no_reward_s": total})
+
+
+def one_bout() -> Record:
+    found = unmet(((-2.0, 0.8), (0.9, 1.3), (2.5, 3.0)))
+    bout = scored().cleaned.bouts[0].model_copy(update={"start_s": 200.0, "stop_s": 217.25})
+    results = tuple(
+        _with_reward(b, 17.25) if b.index == bout.block else b for b in found.cleaned.blocks
+    )
+    update = {"blocks": results, "bouts": (bout,), "bouts_total": 1, "longest_bout_s": 17.25}
+    return found.model_copy(update={"cleaned": found.cleaned.model_copy(update=update)})
+
+
+def _with_reward(block, reward_s):
+    left = block.seconds.no_reward_s - reward_s
+    seconds = block.seconds.model_copy(update={"reward_s": reward_s, "no_reward_s": left})
+    return block.model_copy(update={"bouts": 1, "seconds": seconds})
+
+
+def not_scored(*reasons: str) -> Record:
+    return record(protocol(), quality(), status="not-scored", reasons=reasons)
+
+
+def refused(why: str, reason: str = "a-condition-refused") -> Record:
+    conditions = condition_results(protocol(), {"insula-gamma": why})
+    return not_scored(reason).model_copy(update={"conditions": conditions})
+
+
+def cautioned(code: str) -> Record:
+    found = scored()
+    first, *rest = found.conditions
+    marked = first.model_copy(update={"cautions": (code,)})
+    return found.model_copy(update={"conditions": (marked, *rest)})
+
+
+def lost(share: float) -> Record:
+    """A record in which this share of the practice could not be used."""
+    found = scored()
+    results = []
+    for b in found.cleaned.blocks:
+        known = b.stop_s - b.start_s if b.scored else 0.0
+        seconds = {
+            "no_reward_s": known * (1 - share) - b.seconds.reward_s if b.scored else 0.0,
+            "bad_s": known * share,
+        }
+        results.append(b.model_copy(update={"seconds": b.seconds.model_copy(update=seconds)}))
+    cleaned = found.cleaned.model_copy(update={"blocks": tuple(results)})
+    return found.model_copy(update={"cleaned": cleaned})
+
+
+def without_components(found: Record) -> Record:
+    summary = found.quality.model_copy(update={"components_removed": {"channel": 1}})
+    return found.model_copy(update={"quality": summary})
+
+
+def cases() -> dict[str, tuple[list[Record], bool]]:
+    """Branch -> records and whether something unpleasant was coded."""
+    one = protocol(**ONE_CONDITION)
+    far = ((-14.0, -13.0), (0.9, 1.3), (2.5, 3.0))
+    near = ((-0.4, 0.6), (0.9, 1.3), (2.5, 3.0))
+    return {
+        "bouts": ([scored()], False),
+        "one condition": ([scored(one)], False),
+        "one bout": ([one_bout()], False),
+        "all usable": ([lost(0.0)], False),
+        "half usable": ([lost(0.43)], False),
+        "unpleasant": ([scored()], True),
+        "unpleasant, not scored": ([not_scored("too-few-seconds")], True),
+        "unpleasant, out of reach": ([unmet(far)], True),
+        "unpleasant, muscle": ([scored(removed_reward_share=0.7)], True),
+        "not clear": ([not_scored("too-few-electrodes", "too-few-seconds")], False),
+        "no practice": ([not_scored("no-practice-block")], False),
+        "no rhythm": ([refused("band-not-in-recording")], False),
+        "no baseline": ([refused("no-baseline")], False),
+        "no place": ([refused("electrode-missing", "all-conditions-refused")], False),
+        "muscle": ([scored(removed_reward_share=0.64)], False),
+        "muscle, no bouts": ([unmet(near, removed_reward_share=0.97)], False),
+        "cleaned": ([without_components(scored(removed_reward_share=0.64))], False),
+        "out of reach": ([unmet(far)], False),
+        "not together": ([unmet(near)], False),
+        "too short": ([unmet(((-0.4, 0.6),), one)], False),
+        "eyes": ([cautioned("baseline-eyes-differ")], False),
+        "less sure": ([cautioned("baseline-short")], False),
+        "two protocols": ([scored(), refused("band-not-in-recording")], False),
+    }
