@@ -97,8 +97,9 @@ def demo(_: argparse.Namespace) -> int:
         make_demo(root)
     night = run_night(Clinic(root), say=print)
     print("\nopen, for example:")
-    for page in night.pages_to_open:
-        print(f"  {page}")
+    pages = [*root.glob("reports/*/*/*.html"), *root.glob("reports/*/*/handout.pdf")]
+    for page in sorted(root.glob("reports/nightly/*/digest.html")) + sorted(pages):
+        print(f"  {page.relative_to(REPOSITORY)}")
     return 0 if night.failed == 0 else 4
 
 
@@ -121,7 +122,7 @@ def check(options: argparse.Namespace) -> int:
     accepted = finding.accepted
     print(f"would be taken: client {accepted.sheet.client}, {accepted.date.isoformat()}")
     for note in accepted.notes:
-        print(f"  note: {note}")
+        print(f"  note: {note.text}")
     return 0
 
 

@@ -3,7 +3,9 @@ import sys
 from pathlib import Path
 
 from aftersit.clinic import TASK, Clinic
+from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.night.plan import read_plan
+from aftersit.pages.review import review_path
 
 PLAN = {(s.client, s.sitting.label): s for s in read_plan(Clinic(Path.cwd())).sittings}
 
@@ -58,9 +60,19 @@ def original_files(wildcards):
     return sorted(p for p in Path(planned(wildcards).original).iterdir() if p.is_file())
 
 
+def sheet_file(wildcards):
+    """The sheet of the newest revision."""
+    return Path(planned(wildcards).original) / SHEET_NAME
+
+
+def own_words(_):
+    """The clinic's own sentences, when it has any."""
+    return ["words.yaml"] if Path("words.yaml").is_file() else []
+
+
 def review_file(wildcards):
     """The review of a sitting's handout, when there is one."""
-    path = Path(f".aftersit/reviews/{wildcards.client}-{wildcards.sitting}.json")
+    path = review_path(Clinic(Path()), planned(wildcards).sitting)
     return [path] if path.is_file() else []
 
 

@@ -23,6 +23,9 @@ rule write_handout:
     """The client's handout."""
     input:
         records=lambda wildcards: planned(wildcards).records,
+        sheet=sheet_file,
+        clinic="clinic.yaml",
+        words=own_words,
         review=review_file,
     output:
         page=f"{REPORT}/handout.pdf",
@@ -30,9 +33,12 @@ rule write_handout:
         f"{LOGS}/write_handout.log",
     params:
         step=STEPS / "write_handout.py",
+        date=lambda wildcards: planned(wildcards).date,
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
-        "python {params.step} > {log} 2>&1"
+        "python {params.step} --clinic . --sitting {wildcards.client}/{wildcards.sitting}"
+        " --date {params.date} --sheet {input.sheet} --records {input.records}"
+        " --output {output.page} > {log} 2>&1"

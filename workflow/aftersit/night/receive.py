@@ -8,7 +8,7 @@ from pathlib import Path
 from aftersit.clinic import Clinic, ClinicSettings, SittingId
 from aftersit.files import write_atomically
 from aftersit.intake.check import Accepted, Finding, check_upload
-from aftersit.intake.problems import Problem
+from aftersit.intake.problems import EXPORT_AGAIN, Problem
 from aftersit.intake.reasons import why_json, why_text
 from aftersit.intake.settings import IntakeSettings
 from aftersit.night.inbox import move, settled, unused
@@ -204,5 +204,5 @@ def _unreadable(error: IsolatedError) -> Problem:
         code=f"check-{error.code}",
         place="recording",
         found=found,
-        todo="export the recording again from the amplifier's software, as EDF+ if you can",
+        todo=EXPORT_AGAIN,
     )

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from aftersit.clinic import Clinic
@@ -12,8 +13,11 @@ from aftersit.night.outcome import Outcome, settle_outcomes
 from aftersit.night.plan import Plan, plan_path, unfinished, write_plan
 from aftersit.night.provenance import write_provenance
 from aftersit.night.receive import Arrivals, Receiver
+from aftersit.night.report import NightReport
 from aftersit.night.settings import load_night_settings
 from aftersit.night.snakemake import run_workflow
+from aftersit.night.status import note_night
+from aftersit.pages.words import clinic_words
 from aftersit.settings import load_settings
 
 Say = Callable[[str], None]
@@ -25,8 +29,7 @@ class NightResult:
 
     arrivals: Arrivals
     outcomes: list[Outcome]
-    digest: str | None
-    pages_to_open: list[str]
+    digest: Path | None
 
     @property
     def failed(self) -> int:
@@ -62,7 +65,7 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
         The clinic's settings or words are broken; nothing was touched.
     """
     receiving = receiver(clinic)
-    check_words(clinic, receiving.clinic_settings.language)
+    clinic_words(clinic, receiving.clinic_settings.language)  # a missing sentence stops us here
     with night_lock(clinic.state):
         for folder in (clinic.inbox, clinic.set_aside, clinic.bids, clinic.reports):
             folder.mkdir(parents=True, exist_ok=True)
@@ -71,16 +74,12 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
         say_arrivals(arrivals, say)
         plan = unfinished(receiving.ledger)
         outcomes = process(clinic, plan, started, say)
-        digest = write_night(clinic, receiving.clinic_settings, arrivals, plan, outcomes, started)
-        return NightResult(arrivals, outcomes, digest, pages(clinic, outcomes, digest))
-
-
-def check_words(clinic: Clinic, language: str) -> None:
-    """A missing sentence is an error now, not in the middle of the night."""
-    from aftersit.pages.words import load_words
-
-    override = clinic.root / "words.yaml"
-    load_words(language, override if override.is_file() else None)
+        report = NightReport(clinic, receiving.clinic_settings, arrivals, outcomes, started)
+        digest = report.write()
+        result = NightResult(arrivals, outcomes, digest)
+        if not result.failed:
+            note_night(clinic, dt.datetime.now(dt.UTC))
+        return result
 
 
 def say_arrivals(arrivals: Arrivals, say: Say) -> None:

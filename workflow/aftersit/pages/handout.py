@@ -17,7 +17,7 @@ from aftersit.pages.picture import picture
 from aftersit.pages.review import Reviewed, reviewed
 from aftersit.pages.style import TEMPLATES
 from aftersit.pages.template import render
-from aftersit.pages.words import Words, load_words
+from aftersit.pages.words import Words, clinic_words
 from aftersit.record import Record
 from aftersit.sheet import Kind, Sheet
 
@@ -65,14 +65,13 @@ def read_handout(
     if not files.records:
         raise AftersitError("a handout needs at least one record.json; none was given")
     settings = clinic.read_settings()
-    own_words = clinic.root / "words.yaml"
     return HandoutInputs(
         sitting=sitting,
         date=date,
         records=tuple(Record.model_validate_json(p.read_bytes()) for p in files.records),
         sheet=Sheet.from_yaml(files.sheet),
         clinic=settings,
-        words=load_words(settings.language, own_words if own_words.is_file() else None),
+        words=clinic_words(clinic, settings.language),
         review=reviewed(clinic, sitting, files.made_from),
     )
 

@@ -14,6 +14,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field, model_validator
 
+from aftersit.clinic import Clinic
 from aftersit.closed import Closed
 from aftersit.errors import AftersitError, InvalidFileError
 from aftersit.pages.style import TEMPLATES
@@ -321,6 +322,12 @@ def load_words(language: str, clinic_override: Path | None = None) -> Words:
         return words
     own = load_plain_yaml(clinic_override)
     return Words.checked(_overlaid(shipped, own, clinic_override.name), clinic_override.name)
+
+
+def clinic_words(clinic: Clinic, language: str) -> Words:
+    """The words of a clinic: the language's, with its own `words.yaml` over them."""
+    own = clinic.root / "words.yaml"
+    return load_words(language, own if own.is_file() else None)
 
 
 def _overlaid(shipped: dict, own: dict, where: str, place: str = "") -> dict:

@@ -1,0 +1,101 @@
+import json
+import shutil
+
+import pytest
+import yaml
+from uploads import SHEET, make_clinic, make_upload
+
+from aftersit.clinic import Clinic, SittingId
+from aftersit.night.retry import send_again
+from aftersit.night.run import receiver
+
+
+@pytest.fixture
+def clinic(tmp_path):
+    return Clinic(make_clinic(tmp_path / "clinic"))
+
+
+def receive(clinic):
+    return receiver(clinic).receive()
+
+
+def files(folder):
+    return {str(p.relative_to(folder)): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
+
+
+def test_sittings_are_numbered_by_date_not_by_name_or_arrival(clinic):
+    make_upload(clinic.inbox / "a", 1, date="2026-03-21")
+    make_upload(clinic.inbox / "b", 2, date="2026-03-14")
+    came = files(clinic.inbox)
+    assert receive(clinic).received == [("b", SittingId("K07", 1)), ("a", SittingId("K07", 2))]
+    assert list(clinic.inbox.iterdir()) == []
+    assert files(clinic.original(SittingId("K07", 1), 1))["sitting.edf"] == came["b/sitting.edf"]
+    assert files(clinic.original(SittingId("K07", 2), 1))["sitting.yaml"] == came["a/sitting.yaml"]
+
+
+def test_the_same_bytes_twice_are_one_sitting(clinic):
+    make_upload(clinic.inbox / "a", 1)
+    receive(clinic)
+    make_upload(clinic.inbox / "again", 1)
+    arrivals = receive(clinic)
+    assert arrivals.had_already == [("again", SittingId("K07", 1))]
+    assert arrivals.received == []
+    assert list(clinic.inbox.iterdir()) == []
+
+
+def test_a_corrected_sheet_is_a_new_revision_and_keeps_the_old(clinic):
+    make_upload(clinic.inbox / "a", 1)
+    receive(clinic)
+    make_upload(clinic.inbox / "a", 1, eyes="open")
+    assert receive(clinic).received == [("a", SittingId("K07", 1))]
+    sheets = [
+        yaml.safe_load((clinic.original(SittingId("K07", 1), r) / "sitting.yaml").read_text())
+        for r in (1, 2)
+    ]
+    assert [s["eyes"] for s in sheets] == ["closed", "open"]
+
+
+@pytest.mark.parametrize(
+    ("second", "code"),
+    [
+        ({"name": "a", "seed": 2}, "upload-name-used"),
+        ({"name": "b", "seed": 1, "client": "K08"}, "recording-of-another-client"),
+        ({"name": "b", "seed": 2, "client": "k07"}, "client-code-case"),
+        ({"name": "b", "seed": 2, "practise": "x"}, "sheet"),
+    ],
+)
+def test_what_can_not_be_a_sitting_is_set_aside_whole(clinic, second, code):
+    make_upload(clinic.inbox / "a", 1)
+    receive(clinic)
+    upload = make_upload(clinic.inbox / second.pop("name"), **second)
+    came = files(upload)
+    ((name, problems),) = receive(clinic).set_aside
+    assert [p.code for p in problems] == [code]
+    kept = files(clinic.set_aside / name)
+    why = json.loads(kept.pop("why.json"))
+    assert [r["code"] for r in why["reasons"]] == [code]
+    assert problems[0].todo in kept.pop("why.txt").decode().replace("\n", " ")
+    assert kept == came
+
+
+def test_a_corrected_set_aside_upload_is_taken_after_retry(clinic):
+    make_upload(clinic.inbox / "a", 1, practise="x")
+    receive(clinic)
+    (clinic.set_aside / "a" / "sitting.yaml").write_text(yaml.safe_dump(SHEET))
+    assert "back in the inbox" in send_again(clinic, "a")
+    assert receive(clinic).received == [("a", SittingId("K07", 1))]
+    assert sorted(files(clinic.original(SittingId("K07", 1), 1))) == ["sitting.edf", "sitting.yaml"]
+
+
+def test_a_crash_between_ledger_and_move_loses_nothing(clinic):
+    make_upload(clinic.inbox / "a", 1)
+    receive(clinic)
+    shutil.move(clinic.original(SittingId("K07", 1), 1), clinic.inbox / "a")
+    assert receive(clinic).received == [("a", SittingId("K07", 1))]
+    assert list(clinic.inbox.iterdir()) == []
+
+
+def test_a_loose_file_gets_a_folder_of_its_own(clinic):
+    (clinic.inbox / "stray.edf").write_bytes(b"0")
+    assert receive(clinic).set_aside[0][0] == "stray.edf"
+    assert (clinic.set_aside / "stray.edf" / "stray.edf").read_bytes() == b"0"

@@ -1,0 +1,111 @@
+"""What a night did, gathered for its digest."""
+
+import datetime as dt
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+
+from aftersit.clinic import Clinic, ClinicSettings
+from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.night.ledger import Entry, Ledger
+from aftersit.night.outcome import Outcome
+from aftersit.night.plan import PlannedSitting, planned
+from aftersit.night.receive import Arrivals
+from aftersit.pages import digest
+from aftersit.pages.review import reviewed
+from aftersit.pages.words import clinic_words
+from aftersit.record import Record
+from aftersit.sheet import Sheet, Unpleasant
+
+
+@dataclass(frozen=True)
+class NightReport:
+    """A night's results, and when it started."""
+
+    clinic: Clinic
+    settings: ClinicSettings
+    arrivals: Arrivals
+    outcomes: list[Outcome]
+    started: dt.datetime
+
+    @property
+    def nothing_happened(self) -> bool:
+        came = self.arrivals
+        return not (self.outcomes or came.received or came.had_already or came.set_aside)
+
+    def write(self) -> Path | None:
+        """Write the digest; None when nothing happened and the day has one already."""
+        folder = self.clinic.reports / "nightly" / self.started.date().isoformat()
+        if self.nothing_happened and folder.exists():
+            return None
+        words = clinic_words(self.clinic, self.settings.language)
+        target = digest.digest_folder(self.clinic, self.started.date())
+        return digest.write_digest(self.night(), self.clinic, target, words)
+
+    def night(self) -> digest.Night:
+        """The digest's content."""
+        ledger = Ledger(self.clinic)
+        entries = {o.sitting: ledger.read(o.sitting) for o in self.outcomes}
+        good = [entries[o.sitting] for o in self.outcomes if o.failed_stage is None]
+        return digest.Night(
+            date=self.started.date(),
+            clinic=self.settings.name,
+            done=[self._done(entry) for entry in good],
+            had_already=[upload for upload, _ in self.arrivals.had_already],
+            set_aside=[_set_aside(name, problems) for name, problems in self.arrivals.set_aside],
+            waiting=self.arrivals.waiting,
+            failed=[_failed(o) for o in self.outcomes if o.failed_stage is not None],
+            to_review=[str(e.sitting) for e in ledger.entries() if self._waits_for_review(e)],
+            unpleasant=[str(e.sitting) for e in good if self._unpleasant(planned(e))],
+            provenance=self._provenance(),
+        )
+
+    def _done(self, entry: Entry) -> digest.Done:
+        one = planned(entry)
+        records = [
+            Record.model_validate_json((self.clinic.root / path).read_bytes())
+            for path in one.records
+        ]
+        return digest.done(one.sitting, entry.revision.upload, records, one.pages)
+
+    def _waits_for_review(self, entry: Entry) -> bool:
+        return bool(entry.finished) and not reviewed(
+            self.clinic, entry.sitting, reviewed_files(self.clinic, planned(entry))
+        )
+
+    def _unpleasant(self, one: PlannedSitting) -> bool:
+        sheet = Sheet.from_yaml(self.clinic.root / one.original / SHEET_NAME)
+        return bool(set(sheet.unpleasant) - {Unpleasant.NONE})
+
+    def _provenance(self) -> digest.Provenance:
+        disk = shutil.disk_usage(self.clinic.root)
+        return digest.Provenance(
+            started=self.started,
+            ended=dt.datetime.now(self.started.tzinfo),
+            disk_free_bytes=disk.free,
+            disk_used_bytes=disk.used,
+        )
+
+
+def reviewed_files(clinic: Clinic, one: PlannedSitting) -> list[Path]:
+    """What a reviewer's word is about: the records, and the sheet with its message."""
+    return [*(clinic.root / r for r in one.records), clinic.root / one.original / SHEET_NAME]
+
+
+def _set_aside(name: str, problems) -> digest.SetAside:
+    return digest.SetAside(
+        upload=name,
+        folder=f"set-aside/{name}",
+        reasons=[
+            digest.Reason(code=p.code, place=p.place, found=p.found, todo=p.todo) for p in problems
+        ],
+    )
+
+
+def _failed(outcome: Outcome) -> digest.Failed:
+    return digest.Failed(
+        sitting=str(outcome.sitting),
+        stage=outcome.failed_stage,
+        log=outcome.log,
+        todo="read the log's last lines; the next night tries again",
+    )
