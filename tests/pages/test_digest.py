@@ -213,7 +213,7 @@ def test_clock_and_machine_change_only_their_own_section():
         disk_used_bytes=78_900_000,
     )
     with_times = digest_html(night(provenance=times), FOLDER, WORDS)
-    shown = "123.5 GB free on the disk, 79 MB used by the clinic. Started 02:05, ended 02:41."
+    shown = "On the disk, 123.5 GB are free and 79 MB used. Started 02:05, ended 02:41."
     assert shown in Page(with_times).text
     without = re.sub(
         r'<section class="part">\s*<h2>Disk and time</h2>.*?</section>', "", with_times,

@@ -143,7 +143,7 @@ def test_the_cautions_say_what_they_must(language):
     needed = {
         "en": ("training and information", "not", "diagnostic", "seizures or illness", "stop",
                "doctor", "licensed clinician", "ocal rules"),
-        "de": ("Training und zur Information", "nicht", "Diagnosen", "Anfälle oder Krankheiten",
+        "de": ("Training und zur Information", "kein", "Diagnosen", "Anfälle oder Krankheiten",
                "hör auf", "ärztliche Hilfe", "Ärztin", "Regeln vor Ort"),
     }  # fmt: skip
     text = " ".join(load_words(language, None).cautions)
