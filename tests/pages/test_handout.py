@@ -300,3 +300,18 @@ def test_the_script_writes_the_page(clinic, monkeypatch):
           "--sheet", str(files.sheet), "--records", str(files.records[0]),
           "--output", str(target)])  # fmt: skip
     assert n_pages(target.read_bytes()) == 1
+
+
+def test_a_sitting_without_known_practice_says_nothing_of_its_length():
+    told = sheet(blocks="from-annotations")
+    page = html(CASES["no practice"][0], told)
+    title = re.search(r"<title>(A bar.*?)</title>", page)[1]
+    assert "Practice took" not in title
+    assert title.startswith("A bar shows the sitting from start to end, 13 minutes. No goal times")
+
+
+def test_the_words_about_something_unpleasant_come_first_and_apart():
+    page = html(told=sheet(unpleasant=["pain"]))
+    apart = re.search(r'<p class="care">(.*?)</p>', page)[1]
+    assert apart.startswith("You told us that something did not feel good.")
+    assert page.index("You told us") < page.index("The goal was met 82 times")

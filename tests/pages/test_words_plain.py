@@ -48,7 +48,7 @@ def said(language, records, unpleasant):
     """The running text of a handout, each listed condition as a sentence."""
     words = load_words(language, None)
     told = story(records, unpleasant)
-    parts = (told.looked, told.conditions, told.goal, told.went, told.next, told.cannot)
+    parts = (told.looked, told.conditions, told.goal, told.care, told.went, told.next, told.cannot)
     lines = [words.say(p.key, **p.values) for part in parts for p in part]
     lines += words.cautions
     return [line if line[-1] in ".:" else f"{line}." for line in lines]
@@ -86,7 +86,7 @@ def test_every_branch_reads_at_grade_6_or_below(name):
 def test_no_section_is_above_grade_8(name):
     # NIH asks for below grade 8 in material for the public.
     words, told = load_words("en", None), story(*CASES[name])
-    for part in (told.looked, told.goal, told.went, told.next, told.cannot):
+    for part in (told.looked, told.goal, (*told.care, *told.went), told.next, told.cannot):
         text = " ".join(words.say(p.key, **p.values) for p in part)
         assert readability.grade_en(text) <= 8, text
     assert readability.grade_en(" ".join(words.cautions)) <= 8

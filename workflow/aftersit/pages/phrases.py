@@ -7,11 +7,11 @@ conditions of the first protocol that was scored (of the first when none was), e
 with its band and direction, at most three; `look.goal_all` with several conditions,
 `look.other_goals` with several protocols, `look.again` when scored.
 
-How it went (`went`)
+How it went (`care`, `went`)
 
 | when | sentences |
 |---|---|
-| something unpleasant was coded | `how.unpleasant`, `how.unpleasant_means`; then as below |
+| something unpleasant was coded | first, apart, `how.unpleasant`, `how.unpleasant_means` |
 | no record was scored | `how.not_scored`, why, `how.not_your_doing` |
 | - too few electrodes or seconds | `how.not_clear` |
 | - no practice block | `how.no_practice` |
@@ -59,6 +59,7 @@ ALMOST_ALL = 0.95
 MOST_CONDITIONS = 3
 """Conditions told one by one; the others are counted."""
 
+CARE = ("how.unpleasant", "how.unpleasant_means")
 QUALITY = {"too-few-electrodes", "too-few-seconds"}
 REFUSED = {
     "band-not-in-recording": "no_rhythm",
@@ -83,6 +84,7 @@ class Story:
     looked: tuple[Phrase, ...]
     conditions: tuple[Phrase, ...]
     goal: tuple[Phrase, ...]
+    care: tuple[Phrase, ...]
     went: tuple[Phrase, ...]
     next: tuple[Phrase, ...]
     cannot: tuple[Phrase, ...]
@@ -113,6 +115,7 @@ def story(records: Sequence[Record], unpleasant: bool) -> Story:
         ),
         conditions=tuple(_conditions(first.conditions)),
         goal=tuple(_goal(first, len(records), told is not None)),
+        care=tuple(_say(k) for k in CARE) if unpleasant else (),
         went=tuple(_went(records, told, unpleasant)),
         next=tuple(_next(records, told, unpleasant)),
         cannot=tuple(_say(f"cant_tell.{k}") for k in ("feeling", "place", "cause", "no_sign")),
@@ -149,13 +152,11 @@ def _goal(record: Record, n_protocols: int, scored: bool) -> list[Phrase]:
 
 
 def _went(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> list[Phrase]:
-    first = ["how.unpleasant", "how.unpleasant_means"] if unpleasant else []
-    said = [_say(key) for key in first]
     if told is None:
         keys = ["how.not_scored", *_why_not_scored(records), "how.not_your_doing"]
-        return said + [_say(key) for key in keys]
-    said += [_time(told), *_bouts(told), *(_say(key) for key in _reading(told, unpleasant))]
-    return said + [_say(key) for key in _limits(records)]
+        return [_say(key) for key in keys]
+    keys = [*_reading(told, unpleasant), *_limits(records)]
+    return [_time(told), *_bouts(told), *(_say(key) for key in keys)]
 
 
 def _why_not_scored(records: Sequence[Record]) -> list[str]:

@@ -92,14 +92,19 @@ def _ticks(length_s: float) -> list[Tick]:
 
 
 def _alt(length_s: float, spans: Sequence[tuple[float, float]], told: Tally | None) -> list[Phrase]:
-    practice_s = sum(b - a for a, b in spans)
-    values = {"length": Duration(length_s), "practice": Duration(practice_s)}
-    first = Phrase("handout.picture.alt", values)
+    said = [Phrase("handout.picture.alt", {"length": Duration(length_s)})]
+    if spans:
+        practice = Duration(sum(b - a for a, b in spans))
+        said.append(Phrase("handout.picture.alt_practice", {"practice": practice}))
+    return [*said, _alt_goal(told)]
+
+
+def _alt_goal(told: Tally | None) -> Phrase:
     if told is None:
-        return [first, Phrase("handout.picture.alt_not_scored")]
+        return Phrase("handout.picture.alt_not_scored")
     if told.bouts == 0:
-        return [first, Phrase("handout.picture.alt_no_goal")]
-    total = {"total": Duration(told.reward_s)}
+        return Phrase("handout.picture.alt_no_goal")
+    total = Duration(told.reward_s)
     if told.bouts == 1:
-        return [first, Phrase("handout.picture.alt_goal_once", total)]
-    return [first, Phrase("handout.picture.alt_goal", {"n": told.bouts, **total})]
+        return Phrase("handout.picture.alt_goal_once", {"total": total})
+    return Phrase("handout.picture.alt_goal", {"n": told.bouts, "total": total})

@@ -171,7 +171,8 @@ class PictureWords(Closed):
     goal: Plain
     other: Plain
     minutes: Plain
-    alt: sentence("length", "practice")
+    alt: sentence("length")
+    alt_practice: sentence("practice")
     alt_goal: sentence("n", "total")
     alt_goal_once: sentence("total")
     alt_no_goal: Plain
