@@ -1,7 +1,136 @@
 """Settings of this stage that change results."""
 
+from typing import Annotated
+
+from pydantic import Field
+
 from aftersit.closed import Closed
+from aftersit.quality import Component
+
+Positive = Annotated[float, Field(gt=0)]
+Share = Annotated[float, Field(gt=0, lt=1)]
+
+
+class MainsSettings(Closed):
+    """Finding and removing the power line's frequency."""
+
+    min_db: Positive
+    """Peak over its neighbours at the expected frequency."""
+    other_min_db: Positive
+    """The same at the other frequency, 50 or 60 Hz."""
+    window_s: Positive
+    """Length over which amplitude and phase are taken as constant."""
+    burst_uv: Positive
+    burst_factor: Positive
+    """Amplitude left after removal that makes a bad span: in uV, and over the median."""
+
+
+class CarriedSettings(Closed):
+    """What the recording can carry."""
+
+    nyquist_share: Share
+    """Usable part of the frequencies below half the sampling rate."""
+    rolloff_db_per_octave: Positive
+    """A spectrum that falls faster has met a low-pass filter."""
+    notch_half_width_hz: Positive
+    """Taken on either side of a notch that the header names."""
+
+
+class ElectrodeSettings(Closed):
+    """When an electrode is bad."""
+
+    window_s: Positive
+    bad_share: Share
+    """Bad in more than this share of the sitting: left out of all of it."""
+    flat_uv: Positive
+    noisy_factor: Positive
+    """Unexplained amplitude over that of the typical electrode, 1-20 Hz."""
+    noisy_unexplained: Share
+    """Least part of the variance that the other electrodes can't explain, 1-20 Hz."""
+    awhile_factor: Positive
+    """As `noisy_factor`, where an electrode is bad for a while only."""
+    fast_factor: Positive
+    """As `noisy_factor`, above 30 Hz."""
+    fast_unexplained: Share
+    """As `noisy_unexplained`, above 30 Hz."""
+    unrelated_correlation: Share
+    """Largest correlation with the prediction from the other electrodes, 1-20 Hz."""
+    drift_uv: Positive
+    """Movement below the high-pass within 5 s (standard deviation)."""
+    drift_factor: Positive
+    """The same, over the typical electrode."""
+    pops_per_minute: Positive
+    bridged_uv: Positive
+    """Difference of two electrodes (root mean square) that gel has joined."""
+    bridged_share: Share
+    """The same, over the median of all pairs."""
+    swap_margin: Positive
+    """Gain in mean correlation with the neighbours when left and right change places."""
+
+
+class SpanSettings(Closed):
+    """When a stretch of time is bad."""
+
+    guard_s: Annotated[float, Field(ge=0, le=5)]
+    constant_s: Positive
+    """Shortest run of one and the same value."""
+    clipping_samples: Annotated[int, Field(ge=2)]
+    """Shortest run at the recording's extreme value."""
+    gross_uv: Positive
+    """Amplitude that keeps a window out of the component fit."""
+    movement_factor: Positive
+    """Swing in half a second (half of peak to peak) over the electrode's median."""
+    movement_uv: Positive
+    """Least swing that can be movement."""
+    movement_electrodes: Share
+    """Share of the electrodes that must move together."""
+    pop_factor: Positive
+    """Jump within 40 ms over the electrode's typical one."""
+    pop_uv: Positive
+    """Least jump that can be a pop."""
+
+
+class ComponentSettings(Closed):
+    """The fit of independent components and what is taken out."""
+
+    fit_s: Positive
+    """Most seconds of signal that the fit reads."""
+    fit_rate_hz: Positive
+    """The fit reads the signal at no more than about this rate."""
+    max_iterations: Annotated[int, Field(ge=10)]
+    tolerance: Positive
+    eye: Share
+    muscle: Share
+    heart: Share
+    mains: Share
+    channel: Share
+    """Least probability of a label for its component to be removed."""
+    eye_frontal: Share
+    eye_correlation: Share
+    eye_slow: Share
+    """Second voice: frontal part of the topography, correlation with the electrodes at
+    the eyes, part of the power that lies below 4 Hz."""
+    heart_correlation: Share
+    """Second voice: correlation with the ECG channel."""
+    outside_design: tuple[Component, ...]
+    """Labels that still count where the recording does not reach what the network needs."""
+    design_rate_hz: Positive
+    design_high_hz: Positive
+    """What it needs: sampling rate and highest frequency carried."""
+
+    def least(self, label: Component) -> float:
+        """Probability from which a label's component is removed; brain and other never are."""
+        return getattr(self, label) if label not in ("brain", "other") else float("inf")
 
 
 class CleanSettings(Closed):
     """Section `clean` of a settings version."""
+
+    high_pass_hz: Positive
+    mains: MainsSettings
+    carried: CarriedSettings
+    electrodes: ElectrodeSettings
+    spans: SpanSettings
+    components: ComponentSettings
+    min_good_electrodes: Annotated[int, Field(ge=4, le=19)]
+    min_usable_s: Positive

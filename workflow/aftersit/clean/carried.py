@@ -1,0 +1,94 @@
+"""What a recording can carry: rate, the filters that its header names, measured roll-off."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from aftersit.clean.settings import CarriedSettings
+from aftersit.quality import Carried
+
+MEASURED_COUNTS_BELOW = 0.8
+"""A measured roll-off overrides the header only when it lies this far below it."""
+FIRST_HZ = 20.0
+EEG_DB_PER_OCTAVE = 14.0
+
+
+@dataclass(frozen=True)
+class ChannelLimits:
+    """Filters that the header names, over all electrodes; None where it names none.
+
+    Attributes
+    ----------
+    low_hz : float | None
+        Highest high-pass cut-off.
+    high_hz : float | None
+        Lowest low-pass cut-off.
+    notches_hz : tuple of float
+        Centres of notch filters.
+    """
+
+    low_hz: float | None = None
+    high_hz: float | None = None
+    notches_hz: tuple[float, ...] = field(default=())
+
+
+def carried(
+    frequencies: np.ndarray,
+    density: np.ndarray,
+    limits: ChannelLimits,
+    high_pass_hz: float,
+    settings: CarriedSettings,
+) -> Carried:
+    """Join header, rate and measurement.
+
+    Parameters
+    ----------
+    frequencies, density : ndarray
+        As from `filters.spectra`, of the uncleaned electrodes; the last
+        frequency is half the sampling rate.
+    limits : ChannelLimits
+        What the header names.
+    high_pass_hz : float
+        The high-pass of this stage.
+    """
+    high_hz = settings.nyquist_share * float(frequencies[-1])
+    if limits.high_hz is not None:
+        high_hz = min(high_hz, limits.high_hz)
+    measured_hz = rolloff_hz(frequencies, density, settings.rolloff_db_per_octave)
+    if measured_hz is not None and measured_hz < MEASURED_COUNTS_BELOW * high_hz:
+        high_hz = measured_hz
+    half = settings.notch_half_width_hz
+    return Carried(
+        low_hz=max(high_pass_hz, limits.low_hz or 0.0),
+        high_hz=round(high_hz, 3),
+        notches_hz=tuple((f - half, f + half) for f in sorted(limits.notches_hz)),
+    )
+
+
+def rolloff_hz(frequencies: np.ndarray, density: np.ndarray, db_per_octave: float) -> float | None:
+    """Where the median spectrum starts to fall faster than any EEG does; None if nowhere.
+
+    Muscle-free EEG falls by up to 14 dB an octave above 20 Hz (log-log slope to
+    -4.6: Whitham et al. 2007, Clin Neurophysiol 118:1877); a low-pass filter of
+    order 4 adds 24.
+    """
+    level_db = 10 * np.log10(np.median(density, axis=0) + 1e-12)
+    grid = np.arange(FIRST_HZ, frequencies[-1] / 2**0.5, 1.0)
+    if grid.size == 0:
+        return None
+
+    def level(at_hz: np.ndarray) -> np.ndarray:
+        return np.array([np.median(level_db[np.abs(frequencies - f) <= 1.5]) for f in at_hz])
+
+    steep = np.flatnonzero(level(grid) - level(grid * 2**0.5) > db_per_octave / 2)
+    return _knee_hz(level, float(grid[steep[0]])) if steep.size else None
+
+
+def _knee_hz(level: Callable[[np.ndarray], np.ndarray], steep_hz: float) -> float:
+    """Where the spectrum lies 3 dB below the steepest line that EEG could have gone on with."""
+    beyond = steep_hz + np.arange(0.0, steep_hz, 0.5)
+    start = level(np.array([steep_hz]))[0]
+    allowed = start - EEG_DB_PER_OCTAVE * np.log2(beyond / steep_hz)
+    below = np.flatnonzero(level(beyond) < allowed - 3.0)
+    return float(beyond[below[0]]) if below.size else steep_hz

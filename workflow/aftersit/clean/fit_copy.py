@@ -1,0 +1,90 @@
+"""The copy of the signal that components are fitted on: short, slow and band-passed."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from aftersit.clean import filters
+from aftersit.clean.settings import ComponentSettings
+
+LOW_HZ, HIGH_HZ = 1.0, 100.0
+"""What the labels' network was made for (Pion-Tonachini et al. 2019)."""
+CHUNK_S = 6.0
+
+
+@dataclass(frozen=True)
+class FitCopy:
+    """Usable seconds, joined.
+
+    Attributes
+    ----------
+    x : ndarray, shape (n_electrodes, n_samples)
+        uV, average reference, 1-100 Hz or as far as the recording goes.
+    ecg : ndarray, shape (n_samples,) | None
+        The same seconds of the ECG channel.
+    rate_hz : float
+        Sampling rate.
+    """
+
+    x: np.ndarray
+    ecg: np.ndarray | None
+    rate_hz: float
+
+    @property
+    def duration_s(self) -> float:
+        return self.x.shape[1] / self.rate_hz
+
+
+def fit_copy(
+    x: np.ndarray,
+    ecg: np.ndarray | None,
+    rate_hz: float,
+    bad: np.ndarray,
+    settings: ComponentSettings,
+) -> FitCopy:
+    """Cut the usable seconds out of a sitting, at most `settings.fit_s` of them.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n_electrodes, n_samples)
+        High-passed signal of the good electrodes, uV.
+    ecg : ndarray, shape (n_samples,) | None
+        ECG channel.
+    rate_hz : float
+        Sampling rate.
+    bad : ndarray of bool, shape (n_samples,)
+        Samples to leave out.
+    settings : ComponentSettings
+        Length and rate.
+    """
+    chunks = _spread(_usable_chunks(bad, round(CHUNK_S * rate_hz)), settings.fit_s / CHUNK_S)
+    picked = np.concatenate([x[:, a:b] for a, b in chunks], axis=1) if chunks else x[:, :0]
+    if picked.shape[1] == 0:
+        return FitCopy(picked, None, rate_hz)
+    rows = picked - picked.mean(axis=0)
+    if ecg is not None:
+        heart = np.concatenate([ecg[a:b] for a, b in chunks])
+        rows = np.concatenate([rows, heart[None]])
+    rows, fit_rate_hz = filters.decimated(rows, rate_hz, settings.fit_rate_hz)
+    rows = filters.band_pass(rows, fit_rate_hz, LOW_HZ, HIGH_HZ if fit_rate_hz > 220 else None, 3)
+    if ecg is None:
+        return FitCopy(rows, None, fit_rate_hz)
+    return FitCopy(rows[:-1], rows[-1], fit_rate_hz)
+
+
+def _usable_chunks(bad: np.ndarray, size: int) -> list[tuple[int, int]]:
+    """Stretches of `size` samples without a bad one, from left to right."""
+    edges = np.flatnonzero(np.diff(np.concatenate(([1], bad.astype(np.int8), [1]))))
+    return [
+        (at, at + size)
+        for start, stop in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True)
+        for at in range(start, stop - size + 1, size)
+    ]
+
+
+def _spread(chunks: list[tuple[int, int]], most: float) -> list[tuple[int, int]]:
+    """At most this many, evenly over the sitting."""
+    if len(chunks) <= most:
+        return chunks
+    chosen = np.unique(np.linspace(0, len(chunks) - 1, int(most)).round().astype(int))
+    return [chunks[i] for i in chosen]

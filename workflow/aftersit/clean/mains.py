@@ -1,0 +1,147 @@
+"""The power line's frequency: found in the recording, removed without touching the bands."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from aftersit.clean.settings import MainsSettings
+
+CANDIDATES_HZ = (50.0, 60.0)
+BLOCK_S = 0.125
+HALF_PEAK_HZ = 0.6
+NEIGHBOURS_HZ = (1.5, 5.0)
+
+
+def excess_db(frequencies: np.ndarray, density: np.ndarray, at_hz: float) -> np.ndarray:
+    """Peak near a frequency over the median of its neighbours, dB, one value for each row."""
+    away = np.abs(frequencies - at_hz)
+    peak = density[:, away <= HALF_PEAK_HZ].max(axis=1)
+    beside = (away >= NEIGHBOURS_HZ[0]) & (away <= NEIGHBOURS_HZ[1])
+    floor = np.median(density[:, beside], axis=1)
+    return 10 * np.log10((peak + 1e-12) / (floor + 1e-12))
+
+
+def find_mains(
+    frequencies: np.ndarray, density: np.ndarray, prior_hz: float | None, settings: MainsSettings
+) -> float | None:
+    """Nominal mains frequency that stands out in a quarter of the electrodes.
+
+    Parameters
+    ----------
+    frequencies, density : ndarray
+        As from `filters.spectra`.
+    prior_hz : float | None
+        What sheet or clinic say; needs less of a peak than the other one.
+
+    Returns
+    -------
+    float | None
+        50 or 60 Hz; None when neither stands out.
+    """
+    found = {}
+    for at_hz in CANDIDATES_HZ:
+        if at_hz + NEIGHBOURS_HZ[1] > frequencies[-1]:
+            continue
+        excess = float(np.quantile(excess_db(frequencies, density, at_hz), 0.75))
+        if excess >= (settings.min_db if at_hz == prior_hz else settings.other_min_db):
+            found[at_hz] = excess
+    return max(found, key=found.get) if found else None
+
+
+def harmonics(
+    frequencies: np.ndarray, density: np.ndarray, mains_hz: float, settings: MainsSettings
+) -> list[float]:
+    """The mains frequency and those of its multiples that stand out in any electrode."""
+    multiples = np.arange(1, int((frequencies[-1] - NEIGHBOURS_HZ[1]) // mains_hz) + 1) * mains_hz
+    return [
+        float(f)
+        for f in multiples
+        if f == mains_hz or excess_db(frequencies, density, f).max() >= settings.other_min_db
+    ]
+
+
+def remove_mains(
+    x: np.ndarray,
+    rate_hz: float,
+    frequencies_hz: Sequence[float],
+    window_s: float,
+    usable: np.ndarray | None = None,
+) -> np.ndarray:
+    """Subtract sinusoids whose amplitude and phase change slowly.
+
+    Each frequency is shifted to 0 Hz, averaged with a Hann window and shifted
+    back: a linear notch about 2 / `window_s` wide that loses nothing beyond.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n_rows, n_samples)
+        Signal; not changed.
+    rate_hz : float
+        Sampling rate.
+    frequencies_hz : sequence of float
+        As from `harmonics`; each is fine-tuned to the recording.
+    window_s : float
+        Length of the window.
+    usable : ndarray of bool, shape (n_samples,) | None
+        Samples to learn from; all when None.
+    """
+    out = x.copy()
+    size = max(round(BLOCK_S * rate_hz), 1)
+    weight = np.ones(x.shape[1]) if usable is None else usable.astype(float)
+    for nominal_hz in frequencies_hz:
+        exact_hz = nominal_hz + _offset_hz(out * weight, rate_hz, nominal_hz, size)
+        carrier = np.exp(-2j * np.pi * exact_hz / rate_hz * np.arange(x.shape[1]))
+        for row in out:
+            slow = _envelope(row * weight, weight, carrier, size, window_s / BLOCK_S)
+            row -= 2 * (slow * carrier.conj()).real
+    return out
+
+
+def residual_amplitude(x: np.ndarray, rate_hz: float, mains_hz: float) -> tuple[np.ndarray, int]:
+    """Amplitude at the mains frequency in half-second blocks.
+
+    Returns
+    -------
+    amplitude : ndarray, shape (n_rows, n_blocks)
+    size : int
+        Samples in a block.
+    """
+    size = max(round(0.5 * rate_hz), 1)
+    window = np.hanning(size + 2)[1:-1]
+    carrier = np.exp(-2j * np.pi * mains_hz / rate_hz * np.arange(size)) * window / window.sum()
+    return 2 * np.abs(_cut(x, size) @ carrier), size
+
+
+def _cut(x: np.ndarray, size: int) -> np.ndarray:
+    n_blocks = x.shape[-1] // size
+    return x[..., : n_blocks * size].reshape(*x.shape[:-1], n_blocks, size)
+
+
+def _offset_hz(x: np.ndarray, rate_hz: float, nominal_hz: float, size: int) -> float:
+    """True frequency minus the nominal one, from the turning of the phase between blocks."""
+    span = np.exp(-2j * np.pi * nominal_hz / rate_hz * np.arange(x.shape[1]))
+    blocks = _cut(x, size) * _cut(span, size)
+    z = blocks.mean(axis=-1)
+    if z.shape[1] < 9:
+        return 0.0
+    kernel = np.hanning(10)[1:-1]
+    z = np.array([np.convolve(row, kernel / kernel.sum(), "valid") for row in z])
+    turn = np.angle((z[:, 1:] * z[:, :-1].conj()).sum())
+    return float(np.clip(turn / (2 * np.pi * size / rate_hz), -0.4, 0.4))
+
+
+def _envelope(
+    row: np.ndarray, weight: np.ndarray, carrier: np.ndarray, size: int, n_window: float
+) -> np.ndarray:
+    """Slow complex amplitude at every sample."""
+    kernel = np.hanning(max(round(n_window) | 1, 3) + 2)[1:-1]
+    z = _cut(row * carrier, size).mean(axis=1)
+    w = _cut(weight, size).mean(axis=1)
+    if z.size < 2:
+        return np.full(row.size, 0j)
+    smooth = np.convolve(z, kernel, "full")[kernel.size // 2 :][: z.size]
+    total = np.convolve(w, kernel, "full")[kernel.size // 2 :][: z.size]
+    smooth = np.where(total > 1e-6, smooth / np.maximum(total, 1e-6), 0)
+    centres = (np.arange(z.size) + 0.5) * size
+    at = np.arange(row.size)
+    return np.interp(at, centres, smooth.real) + 1j * np.interp(at, centres, smooth.imag)

@@ -1,0 +1,87 @@
+"""Eyes and heart recognised by what they are: a second voice beside the network's labels."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import signal
+
+from aftersit.clean.settings import ComponentSettings
+from aftersit.quality import Component
+
+FRONTAL = ("Fp1", "Fp2", "F7", "F8")
+BROW = ("Fp1", "Fp2")
+SIDES = ("F7", "F8")
+SLOW_HZ, TOTAL_HZ = 4.0, 30.0
+
+
+@dataclass(frozen=True)
+class Voice:
+    """Whether this voice claims a component, and how strongly (a correlation)."""
+
+    label: Component
+    speaks: bool
+    strength: float
+
+
+def eye_voice(
+    mixing: np.ndarray,
+    activations: np.ndarray,
+    x: np.ndarray,
+    names: list[str],
+    rate_hz: float,
+    settings: ComponentSettings,
+) -> list[Voice]:
+    """Blinks and eye movements: frontal, slow, and alike to what the brow sees.
+
+    The map's squares must lie at Fp1, Fp2, F7 and F8, most of the power below
+    30 Hz must lie below 4 Hz, and the activation must follow the mean of Fp1
+    and Fp2 (blinks) or the difference of F8 and F7 (sideways movements).
+    """
+    frontal = _share(mixing, [n in FRONTAL for n in names])
+    slow = _slow_share(activations, rate_hz)
+    follows = np.maximum(
+        _correlation(activations, _mean(x, names, BROW, (1, 1))),
+        _correlation(activations, _mean(x, names, SIDES, (-1, 1))),
+    )
+    claims = (frontal > settings.eye_frontal) & (slow > settings.eye_slow)
+    claims &= follows > settings.eye_correlation
+    return [Voice("eye", bool(c), float(r)) for c, r in zip(claims, follows, strict=True)]
+
+
+def heart_voice(
+    activations: np.ndarray, ecg: np.ndarray | None, settings: ComponentSettings
+) -> list[Voice]:
+    """The heart's field: activation that follows the ECG channel, where there is one."""
+    if ecg is None:
+        return [Voice("heart", False, 0.0)] * len(activations)
+    follows = _correlation(activations, ecg)
+    return [Voice("heart", bool(r > settings.heart_correlation), float(r)) for r in follows]
+
+
+def _share(mixing: np.ndarray, rows: list[bool]) -> np.ndarray:
+    squares = mixing**2
+    return squares[rows].sum(axis=0) / squares.sum(axis=0)
+
+
+def _slow_share(activations: np.ndarray, rate_hz: float) -> np.ndarray:
+    size = min(round(2 * rate_hz), activations.shape[1])
+    frequencies, density = signal.welch(activations, rate_hz, nperseg=size)
+    whole = density[:, frequencies < TOTAL_HZ].sum(axis=1)
+    return density[:, frequencies < SLOW_HZ].sum(axis=1) / (whole + 1e-30)
+
+
+def _mean(
+    x: np.ndarray, names: list[str], wanted: tuple[str, ...], signs: tuple[int, ...]
+) -> np.ndarray | None:
+    rows = [sign * x[names.index(n)] for n, sign in zip(wanted, signs, strict=True) if n in names]
+    return np.mean(rows, axis=0) if rows else None
+
+
+def _correlation(activations: np.ndarray, trace: np.ndarray | None) -> np.ndarray:
+    """Magnitude of each row's correlation with a trace; 0 without one."""
+    if trace is None or not trace.std() > 0:
+        return np.zeros(len(activations))
+    centred = activations - activations.mean(axis=1, keepdims=True)
+    trace = trace - trace.mean()
+    norm = np.sqrt((centred**2).sum(axis=1) * (trace**2).sum())
+    return np.abs(centred @ trace) / (norm + 1e-30)

@@ -1,0 +1,83 @@
+"""One recording on its way through the stage: its rows, and what stands still in them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from aftersit.clean import spans
+from aftersit.clean.settings import CleanSettings
+from aftersit.electrodes import STANDARD_19
+
+if TYPE_CHECKING:
+    import mne
+
+
+@dataclass
+class Sitting:
+    """Signal of the recorded standard electrodes and what every step needs beside it.
+
+    Attributes
+    ----------
+    x : ndarray, shape (n_electrodes, n_samples)
+        uV; first as recorded, later filtered.
+    names : list of str
+        Recorded standard electrodes, in the standard order.
+    rate_hz : float
+        Sampling rate.
+    ecg : ndarray, shape (n_samples,) | None
+        The first ECG channel.
+    settings : CleanSettings
+        Of the settings version.
+    constant, clipped : list of Run
+        Found in the signal as recorded.
+    """
+
+    x: np.ndarray
+    names: list[str]
+    rate_hz: float
+    ecg: np.ndarray | None
+    settings: CleanSettings
+    constant: list[spans.Run]
+    clipped: list[spans.Run]
+
+    @classmethod
+    def read(cls, raw: mne.io.BaseRaw, settings: CleanSettings) -> Sitting:
+        """Take the standard electrodes and the ECG out of a recording in volts."""
+        names = [name for name in STANDARD_19 if name in raw.ch_names]
+        types = dict(zip(raw.ch_names, raw.get_channel_types(), strict=True))
+        hearts = [name for name in raw.ch_names if types[name] == "ecg"]
+        ecg = raw.get_data(picks=hearts[:1])[0] * 1e6 if hearts else None
+        x = raw.get_data(picks=names) * 1e6
+        rate_hz = float(raw.info["sfreq"])
+        shortest = max(round(settings.spans.constant_s * rate_hz), 2)
+        constant = spans.constant_runs(x, shortest)
+        clipped = spans.clipped_runs(x, settings.spans.clipping_samples, shortest)
+        return cls(x, names, rate_hz, ecg, settings, constant, clipped)
+
+    @property
+    def n_samples(self) -> int:
+        return self.x.shape[1]
+
+    def rows(self, names: list[str]) -> np.ndarray:
+        """Row numbers of electrodes."""
+        return np.array([self.names.index(name) for name in names], int)
+
+    @cached_property
+    def stopped(self) -> np.ndarray:
+        """Samples at which at least half of the electrodes stand still, shape (n_samples,)."""
+        change = np.zeros(self.n_samples + 1, int)
+        for _, start, stop in self.constant:
+            change[start] += 1
+            change[stop] -= 1
+        return np.cumsum(change)[:-1] >= len(self.names) / 2
+
+    def constant_share(self) -> np.ndarray:
+        """Part of the sitting that an electrode alone stands still, shape (n_electrodes,)."""
+        share = np.zeros(len(self.names))
+        for row, start, stop in self.constant:
+            share[row] += (~self.stopped[start:stop]).sum()
+        return share / self.n_samples

@@ -1,0 +1,58 @@
+"""Covariances of short windows: every variance under any reference, without the samples."""
+
+import numpy as np
+
+
+def window_covariances(x: np.ndarray, size: int) -> np.ndarray:
+    """Covariance about zero of each whole window.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n_rows, n_samples)
+        High-passed signal, uV.
+    size : int
+        Samples in a window; a rest at the end is left out.
+
+    Returns
+    -------
+    ndarray, shape (n_windows, n_rows, n_rows)
+        uV^2.
+    """
+    n_windows = x.shape[1] // size
+    cut = x[:, : n_windows * size].reshape(len(x), n_windows, size).transpose(1, 0, 2)
+    return cut @ cut.transpose(0, 2, 1) / size
+
+
+def quadratic(vectors: np.ndarray, covariances: np.ndarray) -> np.ndarray:
+    """Variance of each combination in each window, shape (n_windows, n_vectors)."""
+    return np.maximum(((covariances @ vectors.T) * vectors.T).sum(axis=1), 0.0)
+
+
+def typical_covariance(covariances: np.ndarray, keep_share: float = 0.8) -> np.ndarray:
+    """Mean over the quieter windows, so that single events have no say."""
+    size = np.log(np.trace(covariances, axis1=1, axis2=2) + 1e-12)
+    return covariances[size <= np.quantile(size, keep_share)].mean(axis=0)
+
+
+def against_others(n: int) -> np.ndarray:
+    """Row e: electrode e less the mean of all others, shape (n, n)."""
+    return (n * np.eye(n) - 1.0) / (n - 1)
+
+
+def unexplained(typical: np.ndarray, ridge: float = 0.01) -> np.ndarray:
+    """Row e: what of electrode e the others do not predict, shape (n, n).
+
+    The prediction is a ridge regression on the other electrodes, all of them
+    less the others' mean, so that the recording's reference has no part in it.
+    """
+    n = len(typical)
+    rows = np.zeros((n, n))
+    for e in range(n):
+        others = np.arange(n) != e
+        reference = np.eye(n) - others[None, :] / (n - 1)
+        seen = reference @ typical @ reference.T
+        inner = seen[np.ix_(others, others)]
+        inner = inner + ridge * np.trace(inner) / (n - 1) * np.eye(n - 1)
+        weights = np.linalg.solve(inner, seen[others, e])
+        rows[e] = reference[e] - weights @ reference[others]
+    return rows
