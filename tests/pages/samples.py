@@ -9,14 +9,18 @@ import pandas as pd
 from aftersit import record as rec
 from aftersit.blocks import Block, resolve
 from aftersit.clinic import ClinicSettings
-from aftersit.pages.inputs import Replayed, Review, SittingInputs, Source
+from aftersit.pages.inputs import Replayed, SittingInputs, Source
+from aftersit.pages.review import Reviewed
 from aftersit.protocol import Protocol
 from aftersit.quality import Quality
 from aftersit.settings import load_settings
 from aftersit.sheet import Sheet
 
 STEP_S = 0.125
-ELECTRODES = "Fp1 Fp2 F7 F3 Fz F4 F8 T7 C3 Cz C4 T8 P7 P3 Pz P4 P8 O1 O2".split()
+ELECTRODES = (
+    *("Fp1", "Fp2", "F7", "F3", "Fz", "F4", "F8", "T7", "C3", "Cz"),
+    *("C4", "T8", "P7", "P3", "Pz", "P4", "P8", "O1", "O2"),
+)
 BAD = {"F8": ("noisy",), "P7": ("flat",)}
 
 CLINIC = {
@@ -229,12 +233,14 @@ def bouts_of(table: pd.DataFrame) -> tuple[rec.Bout, ...]:
 
 def replay_result(table: pd.DataFrame, blocks, names: dict[str, str]) -> rec.ReplayResult:
     bouts = bouts_of(table)
-    results = tuple(_block_result(b, table[table["block"] == b.index], bouts, names) for b in blocks)
+    results = tuple(
+        _block_result(b, table[table["block"] == b.index], bouts, names) for b in blocks
+    )
     reward = sum(b.seconds.reward_s for b in results)
     known = reward + sum(b.seconds.no_reward_s for b in results)
     return rec.ReplayResult(
         thresholds=dict.fromkeys(names, 6.0),
-        baselines={n: 4.77 for n in names},
+        baselines=dict.fromkeys(names, 4.77),
         blocks=results,
         bouts=bouts,
         in_target_share=reward / known if known else None,
@@ -470,7 +476,7 @@ def scored(**changes) -> SittingInputs:
 
 
 def reviewed() -> SittingInputs:
-    return scored(review=Review("DR2", dt.date(2026, 3, 16)))
+    return scored(review=Reviewed("DR2", dt.date(2026, 3, 16)))
 
 
 def out_of_reach() -> SittingInputs:
@@ -483,7 +489,9 @@ def out_of_reach() -> SittingInputs:
 
 def not_scored() -> SittingInputs:
     """Too few electrodes and seconds."""
-    found = quality(scorable=False, unusable=("too-few-electrodes", "too-few-seconds"), usable_s=41.0)
+    found = quality(
+        scorable=False, unusable=("too-few-electrodes", "too-few-seconds"), usable_s=41.0
+    )
     replay = Replayed(
         record(
             protocol(),

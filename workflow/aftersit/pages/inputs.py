@@ -11,6 +11,7 @@ import pandas as pd
 from aftersit.blocks import Block, from_events
 from aftersit.clinic import ClinicSettings
 from aftersit.errors import AftersitError
+from aftersit.pages.review import Reviewed
 from aftersit.protocol import Protocol, load_protocol
 from aftersit.quality import Quality, read_quality
 from aftersit.record import ConditionResult, Record
@@ -47,14 +48,6 @@ class Source:
 
 
 @dataclass(frozen=True)
-class Review:
-    """Who read the result, and when."""
-
-    reviewer: str
-    date: dt.date
-
-
-@dataclass(frozen=True)
 class SittingInputs:
     """One sitting as its pages see it; nothing here comes from a clock.
 
@@ -74,7 +67,7 @@ class SittingInputs:
     spectra: pd.DataFrame | None = None
     software: dict[str, str] = field(default_factory=dict)
     sources: tuple[Source, ...] = ()
-    review: Review | None = None
+    review: Reviewed | None = None
 
     @property
     def record(self) -> Record:
@@ -130,7 +123,7 @@ def read_sitting(
     settings: Settings,
     date: dt.date,
     software: dict[str, str],
-    review: Review | None = None,
+    review: Reviewed | None = None,
 ) -> SittingInputs:
     """Read all inputs of a sitting's pages.
 

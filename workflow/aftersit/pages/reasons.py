@@ -1,0 +1,99 @@
+"""Codes of quality and record in the clinician's words, each with what to do."""
+
+# Codes: `quality.ElectrodeReason`.
+ELECTRODE = {
+    "missing": "not in the recording",
+    "flat": "flat (no signal)",
+    "noisy": "noisy",
+    "drifting": "drifting",
+    "popping": "popping (loose contact)",
+    "bridged": "bridged with a neighbour (gel)",
+    "swapped": "looks swapped with another",
+    "unrelated": "unrelated to its neighbours",
+}
+
+# Codes: `quality.SpanReason`.
+SPAN = {
+    "movement": "movement",
+    "pop": "electrode pop",
+    "clipping": "clipping (out of the amplifier's range)",
+    "dropout": "dropout",
+    "constant": "constant signal",
+    "mains": "mains interference",
+    "electrode": "an electrode failing for a while",
+}
+
+# Codes: `quality.Component`.
+COMPONENT = {
+    "brain": "brain",
+    "muscle": "muscle",
+    "eye": "eye",
+    "heart": "heart",
+    "mains": "mains",
+    "channel": "single-electrode noise",
+    "other": "of unclear origin",
+}
+
+# Codes: `record.Record.reasons` -> why, what to do.
+NOT_SCORED = {
+    "too-few-electrodes": (
+        "too few electrodes served",
+        "Check cap fit, gel and impedances before the next sitting.",
+    ),
+    "too-few-seconds": (
+        "too few usable seconds were left",
+        "Look at the reasons for lost seconds below; a longer or calmer recording is needed.",
+    ),
+    "all-conditions-refused": (
+        "none of the protocol's conditions can be measured in this recording",
+        "See each condition's reason below.",
+    ),
+    "a-condition-refused": (
+        "one of the protocol's conditions can't be measured in this recording, "
+        "and the reward needs all of them",
+        "See the condition's reason below.",
+    ),
+    "no-practice-block": (
+        "the sitting sheet names no practice block",
+        "Correct the blocks on the sitting sheet and send it again with aftersit retry.",
+    ),
+}
+
+# Codes: `record.Refusal` -> why, what to do.
+REFUSED = {
+    "band-not-in-recording": (
+        "the band is not in the recording",
+        "Use a protocol whose band lies inside what the recording carries, or record with "
+        "wider filters.",
+    ),
+    "no-baseline": (
+        "the threshold counts from a baseline and the sitting has no usable baseline block",
+        "Record a baseline with the same eyes state, or use a protocol with absolute thresholds.",
+    ),
+    "region-unknown": (
+        "the region is not in the atlas that is used",
+        "Correct the region's name in a new protocol version; aftersit regions lists them.",
+    ),
+    "electrode-missing": (
+        "an electrode of the condition did not serve",
+        "Check that electrode before the next sitting.",
+    ),
+}
+
+# Codes: `record.Caution`.
+CAUTION = {
+    "baseline-eyes-differ": "baseline and practice differ in eyes open or closed, so the "
+    "threshold may be too low or too high",
+    "few-electrodes": "few electrodes served, so places are blurred more than usual",
+    "baseline-short": "the baseline was short, so the threshold is uncertain",
+}
+
+
+def plain(table: dict, code: str):
+    """The words for a code; the code itself when a newer one has no words yet."""
+    return table.get(code, code.replace("-", " "))
+
+
+def why_and_what(table: dict[str, tuple[str, str]], code: str) -> tuple[str, str]:
+    """Why, and what to do; see `plain`."""
+    return table.get(code, (code.replace("-", " "), "Ask who looks after Aftersit."))
