@@ -56,7 +56,11 @@ def dataset_lock(bids_root: Path) -> Iterator[None]:
     state.mkdir(parents=True, exist_ok=True)
     with (state / "bids.lock").open("w") as file:
         fcntl.flock(file, fcntl.LOCK_EX)
-        yield
+        try:
+            yield
+        finally:
+            # Closing is not enough: a process forked meanwhile would go on holding the lock.
+            fcntl.flock(file, fcntl.LOCK_UN)
 
 
 def write_shared(bids_root: Path, sitting: SittingId, sheet: Sheet) -> None:
