@@ -2,11 +2,13 @@
 
 import datetime as dt
 
+import edfio
 import numpy as np
 import pytest
 
 from aftersit.electrodes import STANDARD_19
 from aftersit.intake.prefilter import Filters
+from aftersit.intake.problems import UploadError
 from aftersit.intake.recording import read_recording
 from aftersit.intake.upload_files import find_files
 from small_uploads import (
@@ -86,6 +88,32 @@ def test_fif_markers_do_not_count_samples_cut_off_before(tmp_path):
     write_fif(folder / "rec.fif", first_samp=5 * RATE, marker=(7.5, 10.0, "practising"))
     (mark,) = read(folder).annotations
     assert (mark.onset_s, mark.duration_s) == (2.5, 10.0)
+
+
+def at_two_rates(label: str) -> bytes:
+    """The standard electrodes at 128 Hz and one more signal at 32 Hz."""
+    labels = [n for n in STANDARD_19 if n != label]
+    rows = [(name, row, RATE) for name, row in zip(labels, eeg_uv(), strict=False)]
+    rows.append((label, eeg_uv(1, rate=32)[0], 32))
+    signals = [
+        edfio.EdfSignal(
+            row, rate, label=name, physical_dimension="uV", physical_range=(-3276.7, 3276.7)
+        )
+        for name, row, rate in rows
+    ]
+    return edfio.Edf(signals).to_bytes()
+
+
+def test_other_channels_at_another_rate_are_left_out_with_a_note(tmp_path):
+    recording = read(make_upload(tmp_path / "u", at_two_rates("ECG")))
+    assert [c.name for c in recording.channels] == list(STANDARD_19)
+    assert [n.code for n in recording.notes] == ["other-rate"]
+    assert recording.rate_hz == RATE
+
+
+def test_electrodes_at_different_rates_are_refused(tmp_path):
+    with pytest.raises(UploadError, match="different rates: 32 Hz, 128 Hz"):
+        read(make_upload(tmp_path / "u", at_two_rates("Pz")))
 
 
 def test_filters_come_from_the_header(tmp_path):

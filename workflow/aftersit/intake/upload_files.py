@@ -117,10 +117,10 @@ def _brainvision_parts(head: Path, files: list[Path]) -> tuple[Path, ...]:
     text = header_text(head)
     parts = []
     for key, what in (("DataFile", "signal"), ("MarkerFile", "marker")):
-        match = re.search(rf"^\s*{key}\s*=\s*(.+?)\s*$", text, re.MULTILINE | re.IGNORECASE)
-        if match is None and key == "MarkerFile":
+        names = set(re.findall(rf"^\s*{key}\s*=\s*(.+?)\s*$", text, re.MULTILINE | re.IGNORECASE))
+        if not names and key == "MarkerFile":
             continue
-        name = match[1].replace("$b", head.stem) if match else ""
+        name = names.pop().replace("$b", head.stem) if len(names) == 1 else ""
         part = head.parent / name
         if not name or Path(name).name != name or part not in files:
             raise _problem(
