@@ -68,10 +68,14 @@ def decompose(x: np.ndarray, settings: ComponentSettings, seed: int) -> Decompos
     from picard import picard
 
     whitening, colouring = whiten(x)
+    # Neighbouring samples say nearly the same; without order, any of them will do.
+    step = -(-x.shape[1] // settings.fit_samples)
     with warnings.catch_warnings(record=True) as caught:
-        warnings.filterwarnings("always", message="Picard did not converge")
+        warnings.simplefilter("always")
         _, rotation, _ = picard(
-            whitening @ x,
+            whitening @ x[:, ::step],
+            fun=_LogCosh(),
+            check_fun=False,
             ortho=False,
             extended=True,
             whiten=False,
@@ -83,7 +87,28 @@ def decompose(x: np.ndarray, settings: ComponentSettings, seed: int) -> Decompos
     unmixing = rotation @ whitening
     mixing = colouring @ np.linalg.inv(rotation)
     order = np.argsort(-(mixing**2).sum(axis=0) * _power(unmixing, x), kind="stable")
-    return Decomposition(unmixing[order], mixing[:, order], not caught)
+    converged = not any("did not converge" in str(w.message) for w in caught)
+    return Decomposition(unmixing[order], mixing[:, order], converged)
+
+
+class _LogCosh:
+    """Picard's own density 'tanh', in half the time: one exponential, no copies."""
+
+    def log_lik(self, y: np.ndarray) -> np.ndarray:
+        """Log cosh, up to a constant."""
+        size = np.abs(y)
+        out = np.exp(-2 * size)
+        out += 1
+        np.log(out, out=out)
+        out += size
+        return out
+
+    def score_and_der(self, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Its first and second derivative."""
+        score = np.tanh(y)
+        slope = score * score
+        np.subtract(1, slope, out=slope)
+        return score, slope
 
 
 def whiten(x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

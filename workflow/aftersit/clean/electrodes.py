@@ -153,7 +153,8 @@ def _drop_worst(found: Findings, measures: Measures, settings: ElectrodeSettings
     lonely = unrelated_all > 1 - settings.unrelated_correlation**2
     score = np.maximum(badness, np.where(lonely, unrelated_all, 0.0))
     worst = int(np.argmax(score))
-    found.bad_windows[:, rows] = slow.bad(settings.awhile_factor, settings.noisy_unexplained)
+    awhile = slow.bad(settings.awhile_factor, settings.noisy_unexplained)
+    found.bad_windows[:, rows] = awhile & (slow.rest_uv > settings.awhile_uv)
     if badness[worst] <= settings.bad_share and not lonely[worst]:
         return False
     figures = {
@@ -171,10 +172,11 @@ def _drop_worst(found: Findings, measures: Measures, settings: ElectrodeSettings
 class _Band:
     """What the others leave unexplained, per window and electrode.
 
-    `factor` is its amplitude over the whole amplitude of the typical
+    `rest_uv` is its amplitude, `factor` the same over the whole amplitude of the typical
     electrode, `share` its part of the electrode's own variance.
     """
 
+    rest_uv: np.ndarray
     factor: np.ndarray
     share: np.ndarray
 
@@ -186,8 +188,8 @@ def _band(covariances: np.ndarray, rows: np.ndarray, usable: np.ndarray) -> _Ban
     chosen = covariances[:, rows[:, None], rows[None, :]]
     whole = quadratic(against_others(len(rows)), chosen)
     rest = quadratic(unexplained(typical_covariance(chosen[usable])), chosen)
-    typical = np.sqrt(np.median(whole[usable]))
-    return _Band(np.sqrt(rest) / (typical + 1e-9), rest / (whole + 1e-9))
+    rest_uv, typical = np.sqrt(rest), np.sqrt(np.median(whole[usable]))
+    return _Band(rest_uv, rest_uv / (typical + 1e-9), rest / (whole + 1e-9))
 
 
 def _bridged(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:

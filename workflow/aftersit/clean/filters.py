@@ -76,7 +76,9 @@ def decimated(x: np.ndarray, rate_hz: float, target_hz: float) -> tuple[np.ndarr
 
 
 def bridged_over(x: np.ndarray, gaps: list[tuple[int, int, int]]) -> np.ndarray:
-    """Copy with straight lines over (row, start, stop); ends hold the nearest value."""
+    """Straight lines over (row, start, stop), in a copy; ends hold the nearest value."""
+    if not gaps:
+        return x
     out = x.copy()
     for row, start, stop in gaps:
         before = out[row, start - 1] if start else (x[row, stop] if stop < x.shape[1] else 0.0)
@@ -96,4 +98,6 @@ def spectra(x: np.ndarray, rate_hz: float, segment_s: float = 4.0) -> tuple[np.n
         One-sided, square of the signal's unit per Hz.
     """
     length = min(round(segment_s * rate_hz), x.shape[1])
-    return signal.welch(x, rate_hz, nperseg=length, average="median")
+    # One row at a time: all segments of all rows would be the stage's peak of memory.
+    rows = [signal.welch(row, rate_hz, nperseg=length, average="median") for row in x]
+    return rows[0][0], np.array([density for _, density in rows])

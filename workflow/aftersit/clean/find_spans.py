@@ -10,6 +10,7 @@ from aftersit.quality import BadSpan, SpanReason
 
 EVERYWHERE = -1
 """Row of a run that belongs to no single electrode."""
+SWING_S = 0.5
 
 
 def spans_before(
@@ -32,7 +33,8 @@ def spans_before(
 
 def spans_after(cleaned: np.ndarray, sitting: Sitting, good: list[str]) -> list[BadSpan]:
     """Movement: what swings far beyond the usual once eyes are out."""
-    swing, size = spans.swings(cleaned, round(0.5 * sitting.rate_hz))
+    size, smooth = round(SWING_S * sitting.rate_hz), round(spans.JUMP_S * sitting.rate_hz)
+    swing = spans.swings(cleaned, size, smooth)
     limits = sitting.settings.spans
     beyond = spans.beyond_usual(swing, limits)
     together = beyond.mean(axis=0) >= limits.movement_electrodes
@@ -45,7 +47,8 @@ def spans_after(cleaned: np.ndarray, sitting: Sitting, good: list[str]) -> list[
 
 def gross_spans(sitting: Sitting, good: list[str]) -> list[BadSpan]:
     """Swings that the component fit should not see; no part of the account."""
-    swing, size = spans.swings(sitting.x[sitting.rows(good)], round(0.5 * sitting.rate_hz))
+    size = round(SWING_S * sitting.rate_hz)
+    swing = spans.swings(sitting.x, size)[sitting.rows(good)]
     gross = np.quantile(swing, 0.75, axis=0) > sitting.settings.spans.gross_uv
     return _to_spans(sitting, {"movement": spans.window_runs(gross[None], size)})
 
@@ -59,8 +62,8 @@ def _renumbered(runs: list[spans.Run], sitting: Sitting, good: list[str]) -> lis
 def _mains_runs(sitting: Sitting, good: list[str], mains_hz: float | None) -> list[spans.Run]:
     if mains_hz is None:
         return []
-    x = sitting.x[sitting.rows(good)]
-    amplitude, size = mains.residual_amplitude(x, sitting.rate_hz, mains_hz)
+    amplitude, size = mains.residual_amplitude(sitting.x, sitting.rate_hz, mains_hz)
+    amplitude = amplitude[sitting.rows(good)]
     beyond = amplitude > sitting.settings.mains.burst_uv
     beyond &= amplitude > sitting.settings.mains.burst_factor * np.median(amplitude)
     return _renumbered(spans.window_runs(beyond, size), sitting, good)

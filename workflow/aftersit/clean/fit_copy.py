@@ -37,6 +37,7 @@ class FitCopy:
 
 def fit_copy(
     x: np.ndarray,
+    rows: np.ndarray,
     ecg: np.ndarray | None,
     rate_hz: float,
     bad: np.ndarray,
@@ -47,7 +48,9 @@ def fit_copy(
     Parameters
     ----------
     x : ndarray, shape (n_electrodes, n_samples)
-        High-passed signal of the good electrodes, uV.
+        High-passed signal, uV.
+    rows : ndarray of int, shape (n_good,)
+        The good electrodes.
     ecg : ndarray, shape (n_samples,) | None
         ECG channel.
     rate_hz : float
@@ -58,18 +61,19 @@ def fit_copy(
         Length and rate.
     """
     chunks = _spread(_usable_chunks(bad, round(CHUNK_S * rate_hz)), settings.fit_s / CHUNK_S)
-    picked = np.concatenate([x[:, a:b] for a, b in chunks], axis=1) if chunks else x[:, :0]
-    if picked.shape[1] == 0:
-        return FitCopy(picked, None, rate_hz)
-    rows = picked - picked.mean(axis=0)
+    if not chunks:
+        return FitCopy(np.zeros((len(rows), 0)), None, rate_hz)
+    picked = np.concatenate([x[rows, a:b] for a, b in chunks], axis=1)
+    picked -= picked.mean(axis=0)
     if ecg is not None:
         heart = np.concatenate([ecg[a:b] for a, b in chunks])
-        rows = np.concatenate([rows, heart[None]])
-    rows, fit_rate_hz = filters.decimated(rows, rate_hz, settings.fit_rate_hz)
-    rows = filters.band_pass(rows, fit_rate_hz, LOW_HZ, HIGH_HZ if fit_rate_hz > 220 else None, 3)
+        picked = np.concatenate([picked, heart[None]])
+    picked, fit_rate_hz = filters.decimated(picked, rate_hz, settings.fit_rate_hz)
+    high_hz = HIGH_HZ if fit_rate_hz > 2.2 * HIGH_HZ else None
+    picked = filters.band_pass(picked, fit_rate_hz, LOW_HZ, high_hz, 3)
     if ecg is None:
-        return FitCopy(rows, None, fit_rate_hz)
-    return FitCopy(rows[:-1], rows[-1], fit_rate_hz)
+        return FitCopy(picked, None, fit_rate_hz)
+    return FitCopy(picked[:-1], picked[-1], fit_rate_hz)
 
 
 def _usable_chunks(bad: np.ndarray, size: int) -> list[tuple[int, int]]:

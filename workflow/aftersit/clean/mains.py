@@ -8,6 +8,7 @@ from aftersit.clean.settings import MainsSettings
 
 CANDIDATES_HZ = (50.0, 60.0)
 BLOCK_S = 0.125
+TURN_BLOCKS = 8
 HALF_PEAK_HZ = 0.6
 NEIGHBOURS_HZ = (1.5, 5.0)
 
@@ -89,7 +90,7 @@ def remove_mains(
     size = max(round(BLOCK_S * rate_hz), 1)
     weight = np.ones(x.shape[1]) if usable is None else usable.astype(float)
     for nominal_hz in frequencies_hz:
-        exact_hz = nominal_hz + _offset_hz(out * weight, rate_hz, nominal_hz, size)
+        exact_hz = nominal_hz + _offset_hz(out, weight, rate_hz, nominal_hz, size)
         carrier = np.exp(-2j * np.pi * exact_hz / rate_hz * np.arange(x.shape[1]))
         for row in out:
             slow = _envelope(row * weight, weight, carrier, size, window_s / BLOCK_S)
@@ -109,7 +110,7 @@ def residual_amplitude(x: np.ndarray, rate_hz: float, mains_hz: float) -> tuple[
     size = max(round(0.5 * rate_hz), 1)
     window = np.hanning(size + 2)[1:-1]
     carrier = np.exp(-2j * np.pi * mains_hz / rate_hz * np.arange(size)) * window / window.sum()
-    return 2 * np.abs(_cut(x, size) @ carrier), size
+    return np.array([2 * np.abs(_cut(row, size) @ carrier) for row in x]), size
 
 
 def _cut(x: np.ndarray, size: int) -> np.ndarray:
@@ -117,17 +118,19 @@ def _cut(x: np.ndarray, size: int) -> np.ndarray:
     return x[..., : n_blocks * size].reshape(*x.shape[:-1], n_blocks, size)
 
 
-def _offset_hz(x: np.ndarray, rate_hz: float, nominal_hz: float, size: int) -> float:
+def _offset_hz(
+    x: np.ndarray, weight: np.ndarray, rate_hz: float, nominal_hz: float, size: int
+) -> float:
     """True frequency minus the nominal one, from the turning of the phase between blocks."""
-    span = np.exp(-2j * np.pi * nominal_hz / rate_hz * np.arange(x.shape[1]))
-    blocks = _cut(x, size) * _cut(span, size)
-    z = blocks.mean(axis=-1)
-    if z.shape[1] < 9:
+    if x.shape[1] // size < 2 * TURN_BLOCKS:
         return 0.0
-    kernel = np.hanning(10)[1:-1]
-    z = np.array([np.convolve(row, kernel / kernel.sum(), "valid") for row in z])
-    turn = np.angle((z[:, 1:] * z[:, :-1].conj()).sum())
-    return float(np.clip(turn / (2 * np.pi * size / rate_hz), -0.4, 0.4))
+    carrier = weight * np.exp(-2j * np.pi * nominal_hz / rate_hz * np.arange(x.shape[1]))
+    kernel = np.hanning(TURN_BLOCKS + 2)[1:-1]
+    turn = 0j
+    for row in x:
+        z = np.convolve(_cut(row * carrier, size).mean(axis=1), kernel, "valid")
+        turn += (z[1:] * z[:-1].conj()).sum()
+    return float(np.clip(np.angle(turn) / (2 * np.pi * size / rate_hz), -0.4, 0.4))
 
 
 def _envelope(

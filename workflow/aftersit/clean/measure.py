@@ -63,8 +63,8 @@ def _fast(sitting: Sitting, size: int, holds: Carried) -> np.ndarray:
 
 def _usable_windows(sitting: Sitting, size: int) -> np.ndarray:
     """Windows without dropouts and gross events; all when too few are left."""
-    swing, half = spans.swings(sitting.x, size)
-    stopped = sitting.stopped[: len(swing[0]) * half].reshape(-1, half).any(axis=1)
+    swing = spans.swings(sitting.x, size)
+    stopped = sitting.stopped[: swing.shape[1] * size].reshape(-1, size).any(axis=1)
     usable = ~stopped & (np.median(swing, axis=0) <= sitting.settings.spans.gross_uv)
     return usable if usable.sum() >= FEWEST_WINDOWS else np.ones_like(usable)
 

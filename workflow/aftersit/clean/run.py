@@ -87,8 +87,7 @@ def clean_recording(
     found, typical = find_bad_electrodes(sitting, drift_uv, holds)
     bad = spans_before(sitting, found, typical, mains_hz)
     removal = _remove_components(sitting, found.good, bad, holds, seed)
-    good_rows = sitting.x[sitting.rows(found.good)]
-    data = removal.keep @ good_rows
+    data = removal.keep @ sitting.x[sitting.rows(found.good)]
     bad += spans_after(data, sitting, found.good)
     return Cleaned(data, found.good, _account(sitting, found, bad, removal, mains_hz, holds))
 
@@ -98,8 +97,8 @@ def _remove_components(
 ) -> Removal:
     settings = sitting.settings.components
     unfit = bad_samples([*bad, *gross_spans(sitting, good)], sitting.rate_hz, sitting.n_samples)
-    x = sitting.x[sitting.rows(good)]
-    copy = fit_copy(x, sitting.ecg, sitting.rate_hz, unfit, settings)
+    rows = sitting.rows(good)
+    copy = fit_copy(sitting.x, rows, sitting.ecg, sitting.rate_hz, unfit, settings)
     if len(good) < FEWEST_FOR_COMPONENTS or copy.duration_s < SHORTEST_FIT_S:
         return Removal.nothing(len(good))
     return label_and_remove(copy, good, decompose(copy.x, settings, seed), holds, settings)

@@ -48,7 +48,8 @@ class ElectrodeSettings(Closed):
     noisy_unexplained: Share
     """Least part of the variance that the other electrodes can't explain, 1-20 Hz."""
     awhile_factor: Positive
-    """As `noisy_factor`, where an electrode is bad for a while only."""
+    awhile_uv: Positive
+    """As `noisy_factor`, where an electrode is bad for a while only; and in uV."""
     fast_factor: Positive
     """As `noisy_factor`, above 30 Hz."""
     fast_unexplained: Share
@@ -85,7 +86,7 @@ class SpanSettings(Closed):
     movement_electrodes: Share
     """Share of the electrodes that must move together."""
     pop_factor: Positive
-    """Jump within 40 ms over the electrode's typical one."""
+    """Change from one mean of 40 ms to the next, over the electrode's typical one."""
     pop_uv: Positive
     """Least jump that can be a pop."""
 
@@ -94,9 +95,11 @@ class ComponentSettings(Closed):
     """The fit of independent components and what is taken out."""
 
     fit_s: Positive
-    """Most seconds of signal that the fit reads."""
+    """Most seconds of signal that labels look at."""
+    fit_samples: Annotated[int, Field(ge=2000)]
+    """Most samples that the fit reads, evenly out of those seconds."""
     fit_rate_hz: Positive
-    """The fit reads the signal at no more than about this rate."""
+    """Labels look at the signal at the slowest whole part of the rate that is not below."""
     max_iterations: Annotated[int, Field(ge=10)]
     tolerance: Positive
     eye: Share

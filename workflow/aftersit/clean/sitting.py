@@ -51,7 +51,8 @@ class Sitting:
         types = dict(zip(raw.ch_names, raw.get_channel_types(), strict=True))
         hearts = [name for name in raw.ch_names if types[name] == "ecg"]
         ecg = raw.get_data(picks=hearts[:1])[0] * 1e6 if hearts else None
-        x = raw.get_data(picks=names) * 1e6
+        x = raw.get_data(picks=names)
+        x *= 1e6
         rate_hz = float(raw.info["sfreq"])
         shortest = max(round(settings.spans.constant_s * rate_hz), 2)
         constant = spans.constant_runs(x, shortest)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 import numpy as np
+from scipy import ndimage
 
 from aftersit.clean.settings import SpanSettings
 from aftersit.quality import BadSpan, SpanReason
@@ -62,19 +63,31 @@ def sort_constant(runs: list[Run], stopped: np.ndarray) -> list[tuple[Run, SpanR
     return [(run, "dropout" if inside[(run[1] + run[2]) // 2] else "constant") for run in runs]
 
 
-def swings(x: np.ndarray, size: int) -> tuple[np.ndarray, int]:
-    """Swing (half of peak to peak) in windows of `size` samples.
+def swings(x: np.ndarray, size: int, smooth: int = 1) -> np.ndarray:
+    """Swing (half of peak to peak) in windows.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n_rows, n_samples)
+        Signal.
+    size : int
+        Samples in a window.
+    smooth : int
+        Length of a moving mean before: keeps slow waves and loses muscle.
 
     Returns
     -------
-    swing : ndarray, shape (n_rows, n_windows)
+    ndarray, shape (n_rows, n_windows)
         Unit of the signal.
-    size : int
-        As given.
     """
     n_windows = x.shape[1] // size
-    cut = x[:, : n_windows * size].reshape(len(x), n_windows, size)
-    return (cut.max(axis=2) - cut.min(axis=2)) / 2, size
+    out = np.empty((len(x), n_windows))
+    for row, target in zip(x, out, strict=True):
+        if smooth > 1:
+            row = ndimage.uniform_filter1d(row, smooth)
+        cut = row[: n_windows * size].reshape(n_windows, size)
+        target[:] = (cut.max(axis=1) - cut.min(axis=1)) / 2
+    return out
 
 
 def beyond_usual(swing: np.ndarray, settings: SpanSettings) -> np.ndarray:
