@@ -318,7 +318,7 @@ def condition_results(used: Protocol, refused: dict[str, str]) -> tuple[rec.Cond
                 direction=c.direction,
                 rule="absolute" if absolute else "db-over-baseline",
                 rule_value=c.threshold.absolute if absolute else c.threshold.db_over_baseline,
-                unit="au^2" if region else "uV^2",
+                unit="sLORETA^2" if region else "uV^2",
                 refused=refused.get(c.name),
                 filter_delay_s=0.046 if c.band_hz[0] > 20 else 0.166,
                 settle_s=0.129 if c.band_hz[0] > 20 else 0.48,
@@ -428,30 +428,26 @@ def spectra(blocks) -> pd.DataFrame:
 
 
 def bandpower(blocks) -> pd.DataFrame:
-    rows = []
-    for block in blocks:
-        if block.kind == "break":
-            continue
-        for kind, place, unit, level in (
-            ("region", "insula-right", "au^2", 4.7),
-            ("electrodes", "T7+T8", "uV^2", 3.1),
-            ("electrodes", "Cz", "uV^2", 0.6),
-        ):
-            for band, low, high in (("alpha", 8, 13), ("gamma", 35, 45)):
-                rows.append(
-                    {
-                        "block": block.index,
-                        "place_kind": kind,
-                        "place": place,
-                        "band": band,
-                        "low_hz": low,
-                        "high_hz": high,
-                        "power": round(level * (1 + 0.1 * block.index), 4),
-                        "unit": unit,
-                        "seconds": block.stop_s - block.start_s,
-                        "n_segments": int(block.stop_s - block.start_s),
-                    }
-                )
+    places = [("region", "insula-right", "sLORETA^2", 4.7)]
+    places += [("electrode", name, "uV^2", 3.1) for name in ("T7", "T8", "Cz")]
+    rows = [
+        {
+            "block": block.index,
+            "place_kind": kind,
+            "place": place,
+            "band": band,
+            "low_hz": low,
+            "high_hz": high,
+            "power": round(level * (1 + 0.1 * block.index), 4),
+            "unit": unit,
+            "seconds": block.stop_s - block.start_s,
+            "n_segments": int(block.stop_s - block.start_s),
+        }
+        for block in blocks
+        if block.kind != "break"
+        for kind, place, unit, level in places
+        for band, low, high in (("alpha", 8.0, 13.0), ("gamma", 30.0, 45.0))
+    ]
     return pd.DataFrame(rows)
 
 

@@ -48,6 +48,17 @@ def number(value: float | None, digits: int = 1, unit: str = "") -> str:
     return f"{text}{SPACE}{unit}" if unit else text
 
 
+def significant(value: float | None, digits: int = 3) -> str:
+    """A positive number of any size with this many significant digits."""
+    if value is None or value != value:
+        return NONE
+    if value == 0 or 1e-3 <= abs(value) < 1e5:
+        return f"{float(f'{value:.{digits - 1}e}'):g}".replace("-", MINUS)
+    mantissa, exponent = f"{value:.{digits - 1}e}".split("e")
+    raised = str(int(exponent)).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+    return f"{mantissa.replace('-', MINUS)}·10{raised}"
+
+
 def db(value: float | None) -> str:
     """Decibels with sign and one decimal."""
     if value is None or value != value:

@@ -1,0 +1,174 @@
+"""The sitting on one time axis: blocks, bouts, bad spans and each condition."""
+
+import numpy as np
+import pandas as pd
+
+from aftersit.clock import clock
+from aftersit.pages import reasons
+from aftersit.pages.answers_reward import scored_blocks
+from aftersit.pages.figures import Picture, clock_axis, colour, drawing
+from aftersit.pages.format import band, count, db, join, length, percent, place, span
+from aftersit.pages.inputs import Replayed, SittingInputs
+from aftersit.record import ConditionResult
+from aftersit.sheet import Kind
+
+MOST_POINTS = 900
+"""Points of a drawn line: about as many as a screen shows beside each other."""
+REACH_DB = (6.0, 12.0)
+"""Least and most that is drawn on either side of the threshold; the summary tells the rest."""
+
+
+def relative_db(table: pd.DataFrame, condition: ConditionResult) -> np.ndarray:
+    """A condition's smoothed value relative to its threshold, shape (n_steps,), in dB.
+
+    Signed so that above zero is met, whatever the condition's direction.
+    """
+    value = table[f"{condition.name}_value"].to_numpy(float)
+    threshold = table[f"{condition.name}_threshold"].to_numpy(float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        db_over = 10 * np.log10(value / threshold)
+    db_over[~np.isfinite(db_over)] = np.nan
+    return db_over if condition.direction == "above" else -db_over
+
+
+def thinned(time_s: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Lowest and highest value of each of `MOST_POINTS` / 2 stretches, in the order of time.
+
+    Both ends of the range survive, so that no crossing of the threshold is lost.
+    """
+    if len(values) <= MOST_POINTS:
+        return time_s, values
+    step = -(-len(values) // (MOST_POINTS // 2))
+    kept: list[int] = []
+    for start in range(0, len(values), step):
+        part = values[start : start + step]
+        if np.all(np.isnan(part)):
+            kept.append(start)
+        else:
+            ends = {start + int(np.nanargmin(part)), start + int(np.nanargmax(part))}
+            kept += sorted(ends)
+    return time_s[kept], values[kept]
+
+
+def timeline(inputs: SittingInputs, replay: Replayed, name: str) -> Picture:
+    """Draw a replay over the whole sitting."""
+    drawn = [c for c in replay.record.conditions if _is_drawn(replay, c)]
+    heights = [0.55, 0.75, *[1.3] * len(drawn)]
+
+    def draw(figure):
+        axes = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights)
+        axes[0].set_xlim(0, inputs.quality.duration_s)
+        _blocks(axes[0], inputs)
+        _rewards(axes[1], inputs, replay)
+        for axis, condition in zip(axes[2:], drawn, strict=True):
+            _condition(axis, inputs, replay, condition)
+        clock_axis(axes[-1].xaxis)
+        axes[-1].set_xlabel("time from the start of the recording (mm:ss)")
+
+    title = f"The sitting over time, {replay.record.protocol.title}"
+    return drawing(name, title, describe(inputs, replay), 0.6 + sum(heights) * 0.92, draw)
+
+
+def _is_drawn(replay: Replayed, condition: ConditionResult) -> bool:
+    table = replay.cleaned
+    return table is not None and f"{condition.name}_value" in table and not condition.refused
+
+
+def _blocks(axis, inputs: SittingInputs) -> None:
+    axis.set_ylim(0, 1)
+    axis.set_yticks([])
+    axis.spines[:].set_visible(False)
+    axis.tick_params(bottom=False)
+    total = inputs.quality.duration_s
+    for block in inputs.blocks:
+        width = block.stop_s - block.start_s
+        face = {Kind.PRACTICE: "paper", Kind.BASELINE: "wash"}.get(block.kind, "pale")
+        axis.broken_barh(
+            [(block.start_s, width)],
+            (0.1, 0.8),
+            facecolor=colour(face),
+            edgecolor=colour("ink"),
+            lw=0.7,
+        )
+        words = f"{block.index} {block.kind.value}" if width / total > 0.09 else str(block.index)
+        axis.text(block.start_s + width / 2, 0.5, words, ha="center", va="center_baseline", size=8)
+
+
+def _rewards(axis, inputs: SittingInputs, replay: Replayed) -> None:
+    axis.set_ylim(0, 2)
+    axis.set_yticks([1.5, 0.5], ["in target", "uncleaned"])
+    axis.tick_params(left=False, bottom=False)
+    axis.spines[:].set_visible(False)
+    for result, base, face in (
+        (replay.record.cleaned, 1.1, colour("deep")),
+        (replay.record.uncleaned, 0.3, colour("middle")),
+    ):
+        if result is not None:
+            bars = [(b.start_s, b.stop_s - b.start_s) for b in result.bouts]
+            height = 0.8 if base > 1 else 0.4
+            axis.broken_barh(bars, (base, height), facecolor=face, lw=0)
+    _bad(axis, inputs)
+
+
+def _bad(axis, inputs: SittingInputs) -> None:
+    for bad in inputs.quality.bad_spans:
+        axis.axvspan(
+            bad.start_s,
+            bad.stop_s,
+            facecolor="none",
+            edgecolor=colour("quiet"),
+            hatch="//////",
+            lw=0,
+        )
+
+
+def _condition(axis, inputs, replay: Replayed, condition: ConditionResult) -> None:
+    table = replay.cleaned
+    values = relative_db(table, condition)
+    values[~table["state"].isin(["reward", "no-reward"])] = np.nan
+    time_s, shown = thinned(table["time_s"].to_numpy(float), values)
+    axis.axhline(0, color=colour("ink"), lw=0.8)
+    axis.fill_between(time_s, 0, shown, where=shown > 0, facecolor=colour("pale"), lw=0)
+    axis.plot(time_s, shown, lw=0.7, color=colour("deep"))
+    reach = np.nanmax(np.abs(shown)) if np.isfinite(shown).any() else 0.0
+    reach = float(np.clip(reach, *REACH_DB)) * 1.05
+    axis.set_ylim(-reach, reach)
+    axis.set_yticks([-5, 0, 5], ["\N{MINUS SIGN}5 dB", "threshold", "+5 dB"])
+    _bad(axis, inputs)
+    where = place(condition.place, condition.kind)
+    words = f"{condition.name}: {where}, {band(condition.band_hz)}"
+    if condition.direction == "below":
+        words += " (must stay below; drawn upside down)"
+    axis.set_title(words, pad=2)
+
+
+def describe(inputs: SittingInputs, replay: Replayed) -> str:
+    """The timeline's facts in words."""
+    blocks = [f"{b.index} {b.kind.value} {span(b.start_s, b.stop_s)}" for b in inputs.blocks]
+    text = f"Blocks: {join(blocks)}. {_bad_words(inputs)}"
+    result = replay.record.cleaned
+    if result is None:
+        return text
+    for block in scored_blocks(result):
+        text += (
+            f" Block {block.index}: in target {percent(block.in_target_share)}, "
+            f"{count(block.bouts, 'bout')}"
+        )
+        text += f", longest {length(block.longest_bout_s)}." if block.bouts else "."
+        for c in block.conditions:
+            text += f" {c.name}: met {percent(c.met_share)}, median {db(c.median_db)}."
+    longest = max(result.bouts, key=lambda b: b.stop_s - b.start_s, default=None)
+    if longest is not None:
+        text += f" The longest bout starts at {clock(longest.start_s)}."
+    return text
+
+
+def _bad_words(inputs: SittingInputs) -> str:
+    spans = inputs.quality.bad_spans
+    if not spans:
+        return "No bad spans."
+    named = [
+        f"{span(b.start_s, b.stop_s)} ({reasons.plain(reasons.SPAN, b.reason)})" for b in spans[:6]
+    ]
+    more = f" and {len(spans) - 6} more" if len(spans) > 6 else ""
+    return f"Bad spans: {', '.join(named)}{more}."

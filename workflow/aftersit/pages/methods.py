@@ -1,0 +1,208 @@
+"""The methods, worded from the settings, protocols and results of this very sitting."""
+
+from dataclasses import dataclass
+
+from aftersit.pages import reasons
+from aftersit.pages.answers_source import gamma_powers
+from aftersit.pages.format import band, count, join, length, place, unit
+from aftersit.pages.inputs import Replayed, SittingInputs
+from aftersit.protocol import AbsoluteThreshold, Condition
+from aftersit.sheet import Kind
+
+CITATIONS = {
+    "sloreta": "Pascual-Marqui RD. Standardized low-resolution brain electromagnetic tomography "
+    "(sLORETA): technical details. Methods Find Exp Clin Pharmacol 2002;24 Suppl D:5-12.",
+    "atlas": "Desikan RS, Ségonne F, Fischl B, et al. An automated labeling system for "
+    "subdividing the human cerebral cortex on MRI scans into gyral based regions of interest. "
+    "NeuroImage 2006;31:968-980.",
+    "picard": "Ablin P, Cardoso JF, Gramfort A. Faster independent component analysis by "
+    "preconditioning with Hessian approximations. IEEE Trans Signal Process 2018;66:4040-4049.",
+    "iclabel": "Pion-Tonachini L, Kreutz-Delgado K, Makeig S. ICLabel: an automated "
+    "electroencephalographic independent component classifier, dataset, and website. "
+    "NeuroImage 2019;198:181-197.",
+    "welch": "Welch PD. The use of fast Fourier transform for the estimation of power spectra. "
+    "IEEE Trans Audio Electroacoust 1967;15:70-73.",
+    "interval": "Welch BL. The generalization of 'Student's' problem when several different "
+    "population variances are involved. Biometrika 1947;34:28-35.",
+    "yardstick": "Whitham EM, Pope KJ, Fitzgibbon SP, et al. Scalp electrical recording during "
+    "paralysis: quantitative evidence that EEG frequencies above 20 Hz are contaminated by EMG. "
+    "Clin Neurophysiol 2007;118:1877-1888.",
+}
+
+
+@dataclass(frozen=True)
+class Methods:
+    """Paragraphs to paste, and what they cite."""
+
+    paragraphs: tuple[str, ...]
+    citations: tuple[str, ...]
+
+
+def write_methods(inputs: SittingInputs) -> Methods:
+    """Methods of one sitting; sentences about steps that did not run are left out."""
+    parts = [_recording(inputs), _cleaning(inputs), _components(inputs), _spectra(inputs)]
+    if _has_regions(inputs):
+        parts.append(_regions(inputs))
+    parts += [_replay(inputs, r) for r in inputs.replays]
+    if any(r.record.breaks for r in inputs.replays):
+        parts.append(_breaks(inputs))
+    return Methods(tuple(parts), tuple(CITATIONS[key] for key in _cited(inputs)))
+
+
+def _has_regions(inputs: SittingInputs) -> bool:
+    return any(c.kind == "region" for r in inputs.replays for c in r.record.conditions)
+
+
+def _cited(inputs: SittingInputs) -> list[str]:
+    keys = ["picard", "iclabel"] if inputs.quality.components else []
+    keys += ["welch"] if inputs.spectra is not None else []
+    keys += ["yardstick"] if gamma_powers(inputs) else []
+    keys += ["sloreta", "atlas"] if _has_regions(inputs) else []
+    return keys + (["interval"] if any(r.record.breaks for r in inputs.replays) else [])
+
+
+def _recording(inputs: SittingInputs) -> str:
+    found = inputs.quality
+    kinds = [b.kind for b in inputs.blocks]
+    blocks = [count(kinds.count(kind), f"{kind.value} block") for kind in Kind if kinds.count(kind)]
+    eyes = join(list(dict.fromkeys(b.eyes for b in inputs.blocks if b.kind is Kind.PRACTICE)))
+    text = (
+        f"EEG was recorded from {len(found.electrodes)} electrodes of the 10-20 system at "
+        f"{found.rate_hz:g} Hz for {length(found.duration_s)}, in {join(blocks)}"
+    )
+    return f"{text}; eyes were {eyes} in practice." if eyes else f"{text}."
+
+
+def _cleaning(inputs: SittingInputs) -> str:
+    found, clean = inputs.quality, inputs.settings.clean
+    text = (
+        f"Drift was removed with a Butterworth high-pass at {clean.high_pass_hz:g} Hz without "
+        "phase shift. "
+    )
+    if found.mains_hz is None:
+        text += "No mains interference stood out and none was removed. "
+    else:
+        text += (
+            f"Mains interference at {found.mains_hz:g} Hz, and at those of its harmonics that "
+            "stood out, was subtracted as a sinusoid of slowly changing amplitude and phase "
+            f"({clean.mains.window_s:g} s windows). "
+        )
+    bad = [e.name for e in found.electrodes if not e.good]
+    text += (
+        f"Electrodes that were bad for more than {clean.electrodes.bad_share * 100:g} % of the "
+        f"recording were left out and not interpolated ({join(bad) or 'none here'}); the other "
+        f"{len(found.good)} were re-referenced to their average. Bad spans were marked with "
+        f"{clean.spans.guard_s:g} s on either side ({count(len(found.bad_spans), 'span')}) and "
+        "not scored."
+    )
+    return text
+
+
+def _components(inputs: SittingInputs) -> str:
+    found, chosen = inputs.quality, inputs.settings.clean.components
+    if not found.components:
+        return "No independent components were fitted."
+    limits = [f"{label} {getattr(chosen, label):g}" for label in _removable(chosen)]
+    removed = [c.label for c in found.components if c.removed]
+    counted = [
+        f"{removed.count(label)} {reasons.plain(reasons.COMPONENT, label)}"
+        for label in dict.fromkeys(removed)
+    ]
+    return (
+        f"Independent components ({len(found.components)}) were found by extended infomax as "
+        "computed by Picard, from at most "
+        f"{length(chosen.fit_s)} of signal at about {chosen.fit_rate_hz:g} Hz with the seed "
+        f"{inputs.settings.seed}, labelled by ICLabel with rules of our own for eye and heart "
+        f"beside it, and removed when a label's probability reached its limit ({join(limits)}); "
+        f"removed were {join(counted) or 'none'}."
+    )
+
+
+def _removable(chosen) -> list[str]:
+    labels = ("eye", "muscle", "heart", "mains", "channel")
+    return [label for label in labels if hasattr(chosen, label)]
+
+
+def _spectra(inputs: SittingInputs) -> str:
+    if inputs.spectra is None:
+        return "No spectra were computed."
+    head = inputs.settings.head
+    text = (
+        f"Spectra are Welch averages of {head.segment_s:g} s Hann windows overlapping by "
+        f"{head.segment_overlap * 100:g} %, from the cleaned signal outside bad spans."
+    )
+    if gamma_powers(inputs):
+        text += (
+            " Fast activity was held against points digitised from a published spectrum of two "
+            "people under neuromuscular block (an order of magnitude)."
+        )
+    return text
+
+
+def _regions(inputs: SittingInputs) -> str:
+    head = inputs.settings.head
+    conduct = head.conductivity_s_per_m
+    surface = {"mid": "halfway between white matter and pia", "white": "on the white matter"}
+    return (
+        "Region measures come from a template head (fsaverage; three-layer boundary element "
+        f"model, brain, skull and scalp at {conduct.brain:g}, {conduct.skull:g} and "
+        f"{conduct.scalp:g} S/m; skull no thicker than {head.skull_max_mm:g} mm) with sources "
+        f"{surface[head.cortex_surface]}, normal to the cortex, and the sLORETA inverse solution "
+        f"(assumed signal-to-noise ratio {head.snr:g}, regularisation 1/{head.snr**2:g}) for the "
+        "electrodes that served. A region is one of the Desikan-Killiany atlas; its measure is "
+        "the mean squared estimate over its sources. Purity is the share of a measure's power "
+        "that the region itself gives when all cortex is equally active."
+    )
+
+
+def _replay(inputs: SittingInputs, replay: Replayed) -> str:
+    protocol, timing = replay.protocol, replay.protocol.timing
+    conditions = "; ".join(_condition(c, replay) for c in protocol.conditions)
+    return (
+        f"The protocol '{protocol.title}' (version {protocol.version}) was replayed causally, "
+        f"sample after sample: {conditions}. Band-pass filters were causal Butterworth filters of "
+        f"order {2 * inputs.settings.replay.filter_order}; power was averaged over "
+        f"{timing.smoothing_s:g} s and looked at every {timing.update_s:g} s. "
+        f"{_all_met(len(protocol.conditions))} for {timing.onset_s:g} s started the reward, "
+        f"{timing.release_s:g} s without ended it. The replay was run on the "
+        "cleaned and on the uncleaned signal."
+        if replay.record.status == "scored"
+        else f"The protocol '{protocol.title}' (version {protocol.version}) was not scored."
+    )
+
+
+def _all_met(n: int) -> str:
+    return "The condition met" if n == 1 else f"All {n} conditions met together"
+
+
+def _condition(condition: Condition, replay: Replayed) -> str:
+    result = replay.conditions[condition.name]
+    rule = condition.threshold
+    if isinstance(rule, AbsoluteThreshold):
+        threshold = f"{rule.absolute:g} {unit(result.unit)}"
+    else:
+        threshold = f"{rule.db_over_baseline:+g} dB over baseline".replace("-", "\N{MINUS SIGN}")
+    where = place(result.place, result.kind)
+    return f"{where}, {band(condition.band_hz)}, {condition.direction} {threshold}"
+
+
+def _breaks(inputs: SittingInputs) -> str:
+    chosen = inputs.settings.replay
+    return (
+        f"Before and after each break, means over {chosen.segment_s:g} s segments of which at "
+        f"least {chosen.segment_known * 100:g} % were known were compared (at least "
+        f"{chosen.segments_min} on each side), with Welch's 95 % interval for unequal variances."
+    )
+
+
+def settings_rows(inputs: SittingInputs) -> list[tuple[str, str]]:
+    """Every setting of the version by its full name, in the file's order."""
+    return list(_flat(inputs.settings.model_dump(mode="json"), ""))
+
+
+def _flat(value: object, name: str):
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield from _flat(inner, f"{name}.{key}" if name else key)
+    else:
+        yield name, ", ".join(map(str, value)) if isinstance(value, list) else str(value)

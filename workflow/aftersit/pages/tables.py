@@ -1,0 +1,215 @@
+"""Rows of the clinician's tables, already in words and units."""
+
+from aftersit.clock import clock
+from aftersit.pages import reasons
+from aftersit.pages.answers_reward import is_clear
+from aftersit.pages.format import (
+    NONE,
+    band,
+    db,
+    interval_db,
+    join,
+    length,
+    percent,
+    place,
+    region,
+    significant,
+    span,
+    unit,
+)
+from aftersit.pages.inputs import Replayed, SittingInputs
+from aftersit.record import BlockResult, ConditionResult
+from aftersit.sheet import Kind
+
+Rows = list[tuple[str, ...]]
+
+
+def electrodes(inputs: SittingInputs) -> Rows:
+    """Electrode left out, and why."""
+    return [
+        (e.name, join([reasons.plain(reasons.ELECTRODE, r) for r in e.reasons]) or NONE)
+        for e in inputs.quality.electrodes
+        if not e.good
+    ]
+
+
+def lost_by_reason(inputs: SittingInputs) -> Rows:
+    """Reason, seconds."""
+    lost = inputs.record.quality.bad_seconds
+    return [(reasons.plain(reasons.SPAN, code), length(value)) for code, value in lost.items()]
+
+
+def components(inputs: SittingInputs) -> Rows:
+    """Label, found, removed, share of variance removed."""
+    found = inputs.quality.components
+    rows = []
+    for label in dict.fromkeys(c.label for c in found):
+        own = [c for c in found if c.label == label]
+        removed = [c for c in own if c.removed]
+        share = percent(sum(c.variance_share for c in removed)) if removed else NONE
+        rows.append(
+            (reasons.plain(reasons.COMPONENT, label), str(len(own)), str(len(removed)), share)
+        )
+    return rows
+
+
+def blocks(inputs: SittingInputs) -> list[dict]:
+    """Each block of the sitting with what was said about it and what was lost."""
+    lost = inputs.record.quality.bad_seconds_by_block
+    return [
+        {
+            "index": b.index,
+            "kind": b.kind.value,
+            "span": span(b.start_s, b.stop_s),
+            "eyes": b.eyes,
+            "lost": length(lost.get(str(b.index), 0.0)) if lost.get(str(b.index)) else NONE,
+            "instruction": inputs.instruction(b.index) if b.kind is Kind.PRACTICE else None,
+            "remark": inputs.remark(b.index),
+            "live": _live(inputs, b.index),
+        }
+        for b in inputs.blocks
+    ]
+
+
+def _live(inputs: SittingInputs, index: int) -> list[str]:
+    row = inputs.sheet_blocks.get(index)
+    return [f"{t.condition} {t.value:g} {t.unit}" for t in row.live_thresholds] if row else []
+
+
+def scored(replay: Replayed) -> Rows:
+    """Each scored block: both replays, bouts and lapses."""
+    uncleaned = (
+        {b.index: b for b in replay.record.uncleaned.blocks} if replay.record.uncleaned else {}
+    )
+    return [_scored(b, uncleaned.get(b.index)) for b in replay.record.cleaned.blocks if b.scored]
+
+
+def _scored(block: BlockResult, uncleaned: BlockResult | None) -> tuple[str, ...]:
+    return (
+        str(block.index),
+        span(block.start_s, block.stop_s),
+        length(block.seconds.reward_s),
+        percent(block.in_target_share),
+        percent(uncleaned.in_target_share) if uncleaned else NONE,
+        str(block.bouts),
+        length(block.longest_bout_s),
+        length(block.median_bout_s),
+        length(block.first_bout_after_s),
+        length(block.median_lapse_s),
+        length(block.seconds.unknown_s + block.seconds.bad_s),
+    )
+
+
+def condition_blocks(replay: Replayed) -> Rows:
+    """Each condition in each scored block, dB relative to its threshold."""
+    return [
+        (
+            c.name,
+            str(b.index),
+            percent(c.met_share),
+            db(c.median_db),
+            db(c.highest_db),
+            percent(c.deciding_share),
+        )
+        for name in replay.conditions
+        for b in replay.record.cleaned.blocks
+        for c in b.conditions
+        if b.scored and c.name == name
+    ]
+
+
+def conditions(replay: Replayed) -> Rows:
+    """Each condition as it was applied."""
+    return [_condition(c, replay) for c in replay.record.conditions]
+
+
+def _condition(c: ConditionResult, replay: Replayed) -> tuple[str, ...]:
+    words = unit(c.unit)
+    if c.rule == "absolute":
+        rule = f"{c.direction} {c.rule_value:g} {words}"
+    else:
+        rule = f"{c.direction} {db(c.rule_value)} over baseline"
+    cleaned = replay.record.cleaned
+    value = cleaned.thresholds.get(c.name) if cleaned else None
+    delay = NONE if c.filter_delay_s is None else f"{c.filter_delay_s * 1000:.0f} ms"
+    state = f"refused: {reasons.why_and_what(reasons.REFUSED, c.refused)[0]}" if c.refused else ""
+    notes = [reasons.plain(reasons.CAUTION, code) for code in c.cautions]
+    return (
+        c.name,
+        place(c.place, c.kind),
+        band(c.band_hz),
+        rule,
+        NONE if value is None else f"{significant(value)} {words}",
+        delay,
+        state or join(notes) or "applied",
+    )
+
+
+def changes(replay: Replayed) -> Rows:
+    """Before and after each break."""
+    return [
+        (
+            clock(found.start_s),
+            c.condition,
+            db(c.before_db),
+            db(c.after_db),
+            db(c.change_db),
+            interval_db(c.low_db, c.high_db),
+            NONE if c.change_db is None else ("changed" if is_clear(c) else "no sign of a change"),
+        )
+        for found in replay.record.breaks
+        for c in found.changes
+    ]
+
+
+def target_changes(replay: Replayed) -> Rows:
+    """Time in target before and after each break."""
+    return [
+        (
+            clock(b.start_s),
+            str(b.before_block),
+            percent(b.in_target_before),
+            str(b.after_block),
+            percent(b.in_target_after),
+        )
+        for b in replay.record.breaks
+    ]
+
+
+def purity(inputs: SittingInputs) -> Rows:
+    """Region, its share, the limit, and what else the measure hears."""
+    found = {c.place: c for r in inputs.replays for c in r.record.conditions if c.purity}
+    return [
+        (
+            region(c.place),
+            percent(c.purity.share),
+            percent(c.purity.limit),
+            ", ".join(f"{region(n)} {percent(s)}" for n, s in c.purity.neighbours) or NONE,
+        )
+        for c in found.values()
+    ]
+
+
+def band_power(inputs: SittingInputs) -> tuple[list[str], Rows]:
+    """Power of the conditions' places: heads of the block columns, and a row a place and band.
+
+    An electrode group's power is the mean over its electrodes, as its condition's is.
+    """
+    if inputs.bandpower is None:
+        return [], []
+    table = inputs.bandpower
+    rows: Rows = []
+    numbers = sorted(int(n) for n in table["block"].unique())
+    for name, kind in {
+        c.place: c.kind for r in inputs.replays for c in r.record.conditions
+    }.items():
+        members = [name] if kind == "region" else name.split("+")
+        for (_, low, high), own in table[table["place"].isin(members)].groupby(
+            ["band", "low_hz", "high_hz"], sort=False
+        ):
+            power = own.groupby("block")["power"].mean()
+            words = f"{place(name, kind)} ({unit(own['unit'].iloc[0])})"
+            cells = [significant(power.get(n)) for n in numbers]
+            rows.append((words, f"{own['band'].iloc[0]} {band((low, high))}", *cells))
+    kinds = {b.index: b.kind.value for b in inputs.blocks}
+    return [f"{n} {kinds.get(n, '')}".strip() for n in numbers], rows
