@@ -53,12 +53,13 @@ FAST = {
 MENTAL = [f"Subject{person:02d}_{part}" for person in range(4) for part in (1, 2)]
 
 
-def sheet(client: str, practice: str, eyes: str, seconds: int, protocol: str) -> dict:
-    """A sheet with one practice block over the whole recording."""
+def sheet(client: str, day: int, practice: str, eyes: str, seconds: int) -> dict:
+    """A sheet with one practice block over the whole recording, on an invented day."""
     return {
         "client": client,
+        "date": f"2011-01-{day:02d}",
         "practice": practice,
-        "protocol": protocol,
+        "protocol": "open-alpha",
         "eyes": eyes,
         "blocks": [{"kind": "practice", "start": 0, "end": seconds}],
     }
@@ -73,14 +74,14 @@ def recordings(open_data: Path) -> dict[str, tuple[Path, dict]]:
             open_data / "mental-arithmetic" / f"{name}.edf",
             sheet(
                 f"MA{name[7:9]}",
+                int(name[-1]),
                 "quiet-rest" if rest else "other",
                 "closed",
                 182 if rest else 62,
-                "open-alpha",
             ),
         )
     motor = open_data / "motor-imagery-baseline" / "S001R01.edf"
-    found["baseline"] = (motor, sheet("MI01", "quiet-rest", "open", 61, "open-alpha"))
+    found["baseline"] = (motor, sheet("MI01", 1, "quiet-rest", "open", 61))
     return found
 
 

@@ -1,5 +1,6 @@
 import json
 import shutil
+from dataclasses import replace
 
 import pytest
 import yaml
@@ -16,7 +17,9 @@ def clinic(tmp_path):
 
 
 def receive(clinic):
-    return receiver(clinic).receive()
+    quick = receiver(clinic)
+    night = quick.night.model_copy(update={"settle_s": 0.01})
+    return replace(quick, night=night).receive()
 
 
 def files(folder):

@@ -188,7 +188,8 @@ def test_json_holds_the_night_and_reads_back(tmp_path):
     held = json.loads((folder / "digest.json").read_text())
     assert Night.model_validate(held) == made
     assert held["set_aside"][0]["reasons"][0]["code"] == "rate-too-low"
-    assert held["provenance"] is None
+    assert "provenance" not in held
+    assert not (folder / "provenance.json").exists()
 
 
 def test_the_model_is_closed():
@@ -205,14 +206,27 @@ def test_two_writings_are_the_same_bytes(tmp_path):
     assert written[0] == written[1]
 
 
+TIMES = Provenance(
+    started=dt.datetime(2026, 3, 14, 2, 5),
+    ended=dt.datetime(2026, 3, 14, 2, 41),
+    disk_free_bytes=123_456_000_000,
+    disk_used_bytes=78_900_000,
+)
+
+
+def test_clock_and_machine_have_a_file_of_their_own(tmp_path):
+    written = []
+    for name, made in (("one", night()), ("two", night(provenance=TIMES))):
+        folder = tmp_path / "reports" / "nightly" / name
+        write_digest(made, Clinic(tmp_path), folder, WORDS)
+        written.append((folder / "digest.json").read_bytes())
+    assert written[0] == written[1]
+    held = json.loads((folder / "provenance.json").read_text())
+    assert Provenance.model_validate(held) == TIMES
+
+
 def test_clock_and_machine_change_only_their_own_section():
-    times = Provenance(
-        started=dt.datetime(2026, 3, 14, 2, 5),
-        ended=dt.datetime(2026, 3, 14, 2, 41),
-        disk_free_bytes=123_456_000_000,
-        disk_used_bytes=78_900_000,
-    )
-    with_times = digest_html(night(provenance=times), FOLDER, WORDS)
+    with_times = digest_html(night(provenance=TIMES), FOLDER, WORDS)
     shown = "On the disk, 123.5 GB are free and 79 MB used. Started 02:05, ended 02:41."
     assert shown in Page(with_times).text
     without = re.sub(

@@ -48,6 +48,8 @@ class Receiver:
         ready, waiting = settled(self.clinic.inbox, self.night.settle_s)
         arrivals.waiting = [path.name for path in waiting]
         accepted = []
+        if ready:
+            import mne  # noqa: F401  (once here, instead of in every child)
         for upload in ready:
             finding = self.check(upload)
             if finding.accepted is None:

@@ -12,10 +12,11 @@ from aftersit.night.outcome import Outcome
 from aftersit.night.plan import PlannedSitting, planned
 from aftersit.night.receive import Arrivals
 from aftersit.pages import digest
+from aftersit.pages.phrases import felt_unpleasant
 from aftersit.pages.review import reviewed
 from aftersit.pages.words import clinic_words
 from aftersit.record import Record
-from aftersit.sheet import Sheet, Unpleasant
+from aftersit.sheet import Sheet
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ class NightReport:
             waiting=self.arrivals.waiting,
             failed=[_failed(o) for o in self.outcomes if o.failed_stage is not None],
             to_review=[str(e.sitting) for e in ledger.entries() if self._waits_for_review(e)],
-            unpleasant=[str(e.sitting) for e in good if self._unpleasant(planned(e))],
+            unpleasant=[str(e.sitting) for e in entries.values() if self._unpleasant(planned(e))],
             provenance=self._provenance(),
         )
 
@@ -75,7 +76,7 @@ class NightReport:
 
     def _unpleasant(self, one: PlannedSitting) -> bool:
         sheet = Sheet.from_yaml(self.clinic.root / one.original / SHEET_NAME)
-        return bool(set(sheet.unpleasant) - {Unpleasant.NONE})
+        return felt_unpleasant(sheet)
 
     def _provenance(self) -> digest.Provenance:
         disk = shutil.disk_usage(self.clinic.root)

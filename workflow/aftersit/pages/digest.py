@@ -64,7 +64,7 @@ class Provenance(Closed):
 
 
 class Night(Closed):
-    """`digest.json`: one night. All but `provenance` follows from what came."""
+    """One night. All but `provenance` follows from what came, and is `digest.json`."""
 
     schema_version: Literal["1"] = "1"
     date: dt.date
@@ -110,7 +110,7 @@ def digest_folder(clinic: Clinic, date: dt.date) -> Path:
 
 
 def write_digest(night: Night, clinic: Clinic, folder: Path, words: Words) -> Path:
-    """Write `digest.json` and `digest.html`.
+    """Write `digest.json`, `digest.html` and, when known, `provenance.json`.
 
     Parameters
     ----------
@@ -128,7 +128,9 @@ def write_digest(night: Night, clinic: Clinic, folder: Path, words: Words) -> Pa
     Path
         The page.
     """
-    write_json(folder / "digest.json", night.model_dump(mode="json"))
+    write_json(folder / "digest.json", night.model_dump(mode="json", exclude={"provenance"}))
+    if night.provenance:
+        write_json(folder / "provenance.json", night.provenance.model_dump(mode="json"))
     page = folder / "digest.html"
     write_atomically(page, digest_html(night, PurePosixPath(_from_root(clinic, folder)), words))
     return page
