@@ -60,6 +60,12 @@ def original_files(wildcards):
     return sorted(p for p in Path(planned(wildcards).original).iterdir() if p.is_file())
 
 
+def timelines(wildcards):
+    """Both timelines of each replay."""
+    folders = planned(wildcards).replay_folders
+    return [f"{f}/timeline-{kind}.tsv" for f in folders for kind in ("cleaned", "uncleaned")]
+
+
 def sheet_file(wildcards):
     """The sheet of the newest revision."""
     return Path(planned(wildcards).original) / SHEET_NAME

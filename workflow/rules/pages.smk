@@ -2,8 +2,14 @@ rule write_clinician:
     """The clinician's report."""
     input:
         records=lambda wildcards: planned(wildcards).records,
+        timelines=timelines,
+        sheet=sheet_file,
+        events=f"{RAW}_events.tsv",
         quality=of_sitting(f"{CLEAN}_eeg.json"),
         bandpower=of_sitting(f"{REGIONS}_bandpower.tsv"),
+        spectra=of_sitting(f"{REGIONS}_spectra.tsv"),
+        clinic="clinic.yaml",
+        words=own_words,
         review=review_file,
     output:
         pages=multiext(f"{REPORT}/clinician", ".html", ".pdf"),
@@ -11,12 +17,18 @@ rule write_clinician:
         f"{LOGS}/write_clinician.log",
     params:
         step=STEPS / "write_clinician.py",
+        date=lambda wildcards: planned(wildcards).date,
+        settings=lambda wildcards: planned(wildcards).settings,
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
-        "python {params.step} > {log} 2>&1"
+        "python {params.step} --clinic . --sitting {wildcards.client}/{wildcards.sitting}"
+        " --date {params.date} --settings {params.settings} --sheet {input.sheet}"
+        " --events {input.events} --quality {input.quality} --bandpower {input.bandpower}"
+        " --spectra {input.spectra} --records {input.records}"
+        " --output {output.pages[0]} > {log} 2>&1"
 
 
 rule write_handout:
