@@ -480,7 +480,8 @@ def out_of_reach() -> SittingInputs:
     base = scored()
     levels = ((-14.0, -13.0), (0.9, 1.3), (2.5, 3.0))
     replay = replayed(protocol(), base.quality, base.blocks, levels)
-    return dataclasses.replace(base, replays=(replay,))
+    nothing = replay.record.model_copy(update={"removed_reward_share": None})
+    return dataclasses.replace(base, replays=(dataclasses.replace(replay, record=nothing),))
 
 
 def not_scored() -> SittingInputs:

@@ -1,23 +1,29 @@
 """The clinician's report: one sitting, the answers first and the evidence behind them."""
 
+import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from aftersit.clinic import Clinic, SittingId
 from aftersit.files import write_atomically
 from aftersit.pages import figures_reward, figures_spectra, figures_timeline, tables
 from aftersit.pages.answers import answer_all, ratings, title
 from aftersit.pages.figures import Picture
 from aftersit.pages.format import day
-from aftersit.pages.inputs import Replayed, SittingInputs
+from aftersit.pages.inputs import Replayed, SittingFiles, SittingInputs, read_sitting
 from aftersit.pages.methods import settings_rows, write_methods
 from aftersit.pages.pdf import html_to_pdf
+from aftersit.pages.review import reviewed
+from aftersit.pages.software import software
 from aftersit.pages.style import TEMPLATES, Target
 from aftersit.pages.template import render
+from aftersit.pages.words import clinic_words
+from aftersit.settings import load_settings
 
 TEMPLATE = "clinician.html"
 LANGUAGE = "en"
-"""The report's own wording; dates follow the clinic's language."""
+"""The report's own wording; dates and cautions follow the clinic's language."""
 
 
 @dataclass(frozen=True)
@@ -40,7 +46,7 @@ class Clinician:
     inputs : SittingInputs
         The sitting.
     cautions : sequence of str
-        Sentences that stand on every page (`words.Words.cautions`).
+        Sentences that stand on every page (`words.Words.cautions`), in the clinic's language.
     """
 
     def __init__(self, inputs: SittingInputs, cautions: Sequence[str]):
@@ -116,3 +122,40 @@ def _spectra(inputs: SittingInputs) -> Picture | None:
 
 def _review_date(inputs: SittingInputs) -> str | None:
     return day(inputs.review.date, inputs.clinic.language) if inputs.review else None
+
+
+def write_clinician(
+    clinic: Clinic,
+    sitting: SittingId,
+    date: dt.date,
+    settings: str,
+    files: SittingFiles,
+    output: Path,
+) -> None:
+    """Read a sitting's results and write its report.
+
+    Parameters
+    ----------
+    clinic, sitting, date
+        Whose sitting, which one, and when it was.
+    settings : str
+        Label of the settings version that the records come from.
+    files : SittingFiles
+        What the report is made from.
+    output : Path
+        `clinician.html`; the PDF is written beside it.
+
+    Raises
+    ------
+    AftersitError
+        A file is missing or broken, or Pango is not installed.
+    """
+    inputs = read_sitting(
+        files,
+        clinic.read_settings(),
+        load_settings(settings),
+        date,
+        software(),
+        reviewed(clinic, sitting, [*files.records, files.sheet]),
+    )
+    Clinician(inputs, clinic_words(clinic, inputs.clinic.language).cautions).write(output)

@@ -13,7 +13,7 @@ WIDTH_IN = 8.6
 """Drawn width; the page scales it. 9 pt in the drawing is about 8 pt on A4."""
 
 # Conditions, in the order of the protocol: told apart without colour.
-HATCHES = ("////", "....", "xxxx", "----", "++++")
+HATCHES = ("///", "...", "xx", "--", "++")
 
 _ID = re.compile(r'\bid="([^"]+)"')
 _USE = re.compile(r'(?:xlink:href="#|url\(#)([^")]+)')

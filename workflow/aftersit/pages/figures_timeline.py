@@ -57,7 +57,7 @@ def timeline(inputs: SittingInputs, replay: Replayed, name: str) -> Picture:
 
     def draw(figure):
         axes = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights)
-        axes[0].set_xlim(0, inputs.quality.duration_s)
+        axes[0].set_xlim(0, inputs.quality.duration_s * 1.001)
         _blocks(axes[0], inputs)
         _rewards(axes[1], inputs, replay)
         for axis, condition in zip(axes[2:], drawn, strict=True):
@@ -117,7 +117,7 @@ def _bad(axis, inputs: SittingInputs) -> None:
             bad.stop_s,
             facecolor="none",
             edgecolor=colour("quiet"),
-            hatch="//////",
+            hatch="////",
             lw=0,
         )
 

@@ -196,8 +196,12 @@ def _breaks(inputs: SittingInputs) -> str:
 
 
 def settings_rows(inputs: SittingInputs) -> list[tuple[str, str]]:
-    """Every setting of the version by its full name, in the file's order."""
-    return list(_flat(inputs.settings.model_dump(mode="json"), ""))
+    """Every setting of the version, one row a section, in the file's order."""
+    rows: dict[str, list[str]] = {}
+    for name, value in _flat(inputs.settings.model_dump(mode="json"), ""):
+        section, _, key = name.rpartition(".")
+        rows.setdefault(section or "all", []).append(f"{key} {value}")
+    return [(section, ", ".join(values)) for section, values in rows.items()]
 
 
 def _flat(value: object, name: str):
@@ -205,4 +209,4 @@ def _flat(value: object, name: str):
         for key, inner in value.items():
             yield from _flat(inner, f"{name}.{key}" if name else key)
     else:
-        yield name, ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+        yield name, " and ".join(map(str, value)) if isinstance(value, list) else str(value)
