@@ -297,6 +297,7 @@ def _in_block(name, direction, rows, names) -> rec.ConditionInBlock:
     alone = failing[f"{name}_met"] & (failing.sum(axis=1) == 1)
     return rec.ConditionInBlock(
         name=name,
+        threshold=6.0,
         met_share=float(rows[f"{name}_met"].mean()),
         median_db=float(db.median()),
         highest_db=float(db.max()),
@@ -321,6 +322,7 @@ def condition_results(used: Protocol, refused: dict[str, str]) -> tuple[rec.Cond
                 unit="sLORETA^2" if region else "uV^2",
                 refused=refused.get(c.name),
                 filter_delay_s=0.046 if c.band_hz[0] > 20 else 0.166,
+                smoothing_delay_s=0.5,
                 settle_s=0.129 if c.band_hz[0] > 20 else 0.48,
                 purity=PURITY.get(c.name),
             )

@@ -1,5 +1,6 @@
 """Drawing for pages: vector pictures that carry their own words and the same bytes each time."""
 
+import base64
 import functools
 import io
 import re
@@ -7,13 +8,13 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from aftersit.pages.style import FAMILY, font_path, tokens
+from aftersit.pages.style import FAMILY, Target, font_path, tokens
 
 WIDTH_IN = 8.6
 """Drawn width; the page scales it. 9 pt in the drawing is about 8 pt on A4."""
 
 # Conditions, in the order of the protocol: told apart without colour.
-HATCHES = ("///", "...", "xx", "--", "++")
+HATCHES = ("///", "\\\\\\", "|||", "xx", "--")
 
 _ID = re.compile(r'\bid="([^"]+)"')
 _USE = re.compile(r'(?:xlink:href="#|url\(#)([^")]+)')
@@ -31,16 +32,29 @@ class Picture:
     """Content of the `svg` element."""
     view_box: str
 
-    def svg(self, target: str) -> Markup:
-        """The element for a page; printed pages read their alternative text from the title."""
-        words = f"{self.title}. {self.description}" if target == "print" else self.title
+    def element(self, target: Target) -> Markup:
+        """The element for a page.
+
+        On screen the drawing stands in the page, its words beside it. For print it is an
+        image: only then does the PDF take its alternative text, and the printer does not
+        read a drawing's attributes as the page's style.
+        """
+        if target == "print":
+            encoded = base64.b64encode(self._svg().encode()).decode("ascii")
+            words = escape(f"{self.title}. {self.description}")
+            return Markup(f'<img alt="{words}" src="data:image/svg+xml;base64,{encoded}">')
         return Markup(
+            self._svg(
+                f' role="img" aria-labelledby="{self.name}-title {self.name}-description"',
+                f'<title id="{self.name}-title">{escape(self.title)}</title>'
+                f'<desc id="{self.name}-description">{escape(self.description)}</desc>',
+            )
+        )
+
+    def _svg(self, attributes: str = "", words: str = "") -> str:
+        return (
             '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
-            f'viewBox="{self.view_box}" role="img" '
-            f'aria-labelledby="{self.name}-title {self.name}-description">'
-            f'<title id="{self.name}-title">{escape(words)}</title>'
-            f'<desc id="{self.name}-description">{escape(self.description)}</desc>'
-            f"{self.drawing}</svg>"
+            f'viewBox="{self.view_box}"{attributes}>{words}{self.drawing}</svg>'
         )
 
 
@@ -62,7 +76,8 @@ def _settings() -> dict:
     return {
         "font.family": FAMILY,
         "font.size": 9.0,
-        "svg.fonttype": "path",
+        "svg.fonttype": "none",
+        "text.parse_math": False,
         "svg.hashsalt": "aftersit",
         "axes.edgecolor": line,
         "axes.labelcolor": quiet,
@@ -125,10 +140,10 @@ def _content(svg: str, name: str) -> tuple[str, str]:
     content = svg[opening.end() : svg.rindex("</svg>")]
     content = re.sub(r"<metadata>.*?</metadata>", "", content, flags=re.DOTALL)
     content = re.sub(r"<!--.*?-->", "", content, flags=re.DOTALL)
-    used = set(_USE.findall(content))
-    content = _ID.sub(lambda m: f'id="{name}-{m[1]}"' if m[1] in used else "", content)
-    content = re.sub(r'xlink:href="#', f'xlink:href="#{name}-', content)
-    content = re.sub(r"url\(#", f"url(#{name}-", content)
+    # Numbered by first use: the drawing library's own ids follow objects in memory.
+    names = {old: f"{name}-{n}" for n, old in enumerate(dict.fromkeys(_USE.findall(content)), 1)}
+    content = _ID.sub(lambda m: f'id="{names[m[1]]}"' if m[1] in names else "", content)
+    content = _USE.sub(lambda m: m[0].replace(m[1], names[m[1]]), content)
     return re.sub(r"\n\s*", "\n", content), opening[1]
 
 

@@ -106,6 +106,7 @@ def condition_blocks(replay: Replayed) -> Rows:
         (
             c.name,
             str(b.index),
+            _with_unit(c.threshold, replay.conditions[name].unit),
             percent(c.met_share),
             db(c.median_db),
             db(c.highest_db),
@@ -131,7 +132,6 @@ def _condition(c: ConditionResult, replay: Replayed) -> tuple[str, ...]:
         rule = f"{c.direction} {db(c.rule_value)} over baseline"
     cleaned = replay.record.cleaned
     value = cleaned.thresholds.get(c.name) if cleaned else None
-    delay = NONE if c.filter_delay_s is None else f"{c.filter_delay_s * 1000:.0f} ms"
     state = f"refused: {reasons.why_and_what(reasons.REFUSED, c.refused)[0]}" if c.refused else ""
     notes = [reasons.plain(reasons.CAUTION, code) for code in c.cautions]
     return (
@@ -139,10 +139,22 @@ def _condition(c: ConditionResult, replay: Replayed) -> tuple[str, ...]:
         place(c.place, c.kind),
         band(c.band_hz),
         rule,
-        NONE if value is None else f"{significant(value)} {words}",
-        delay,
+        _with_unit(value, c.unit),
+        _delay(c),
         state or join(notes) or "applied",
     )
+
+
+def _with_unit(value: float | None, of: str) -> str:
+    return NONE if value is None else f"{significant(value)} {unit(of)}"
+
+
+def _delay(c: ConditionResult) -> str:
+    """How late the value is: the band's filter and the moving mean."""
+    if c.filter_delay_s is None:
+        return NONE
+    delay_s = c.filter_delay_s + (c.smoothing_delay_s or 0.0)
+    return f"{delay_s * 1000:.0f} ms"
 
 
 def changes(replay: Replayed) -> Rows:

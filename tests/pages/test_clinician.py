@@ -1,0 +1,296 @@
+"""The clinician's report as a page: safe, self-contained, accessible, the same each time."""
+
+import datetime as dt
+import itertools
+import json
+import re
+import zlib
+from html.parser import HTMLParser
+
+import pytest
+import samples
+import yaml
+
+from aftersit.blocks import to_events
+from aftersit.clinic import Clinic, SittingId
+from aftersit.errors import AftersitError
+from aftersit.pages.clinician import Clinician, write_clinician
+from aftersit.pages.inputs import SittingFiles, read_sitting
+from aftersit.pages.words import load_words
+
+CAUTIONS = load_words("en").cautions
+KINDS = (
+    "scored",
+    "reviewed",
+    "out_of_reach",
+    "not_scored",
+    "refused",
+    "two_protocols",
+    "hostile",
+)
+
+
+class Page(HTMLParser):
+    """Elements, their attributes and the text of a page."""
+
+    def __init__(self, html: str):
+        super().__init__()
+        self.elements: list[tuple[str, dict]] = []
+        self.words: list[str] = []
+        self.feed(html)
+
+    def handle_starttag(self, tag, attrs):
+        self.elements.append((tag, dict(attrs)))
+
+    def handle_data(self, data):
+        if self.elements and self.elements[-1][0] != "style":
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return re.sub(r"\s+", " ", " ".join(self.words))
+
+    def all(self, tag: str) -> list[dict]:
+        return [attributes for name, attributes in self.elements if name == tag]
+
+
+@pytest.fixture(scope="module")
+def pages() -> dict[str, Page]:
+    return {kind: Page(Clinician(getattr(samples, kind)(), CAUTIONS).html()) for kind in KINDS}
+
+
+@pytest.fixture(scope="module")
+def report() -> Clinician:
+    return Clinician(samples.scored(), CAUTIONS)
+
+
+@pytest.fixture(scope="module")
+def pdf(report) -> bytes:
+    return report.pdf()
+
+
+@pytest.fixture(scope="module")
+def pdf_objects(pdf) -> bytes:
+    """Everything of the PDF that is compressed, laid open."""
+    opened = []
+    for stream in re.findall(rb"stream\n(.*?)\nendstream", pdf, re.DOTALL):
+        try:
+            opened.append(zlib.decompress(stream))
+        except zlib.error:
+            opened.append(stream)
+    return pdf + b"".join(opened)
+
+
+def test_hostile_text_stays_text(pages):
+    page = pages["hostile"]
+    assert page.all("script") == []
+    assert page.all("img") == []
+    assert "window.leak=1" in page.text
+    assert "{{ 7*7 }}" in page.text
+    assert page.text.count("https://evil.invalid/x.png") > 20
+
+
+def test_hostile_text_adds_no_element(pages):
+    hostile = {tag for tag, _ in pages["hostile"].elements}
+    assert hostile == {tag for tag, _ in pages["scored"].elements}
+
+
+def test_no_attribute_runs_code(pages):
+    for page in pages.values():
+        assert not [a for _, at in page.elements for a in at if a.startswith("on")]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_nothing_outside_the_file_is_loaded(pages, kind):
+    page = pages[kind]
+    for tag in ("link", "script", "iframe", "object", "embed", "img", "base"):
+        assert page.all(tag) == []
+    for _, attributes in page.elements:
+        for name in ("src", "href", "xlink:href", "srcset", "action"):
+            assert attributes.get(name, "#").startswith("#")
+
+
+def test_the_style_sheet_loads_nothing_from_outside(report):
+    css = re.search(r"<style>(.*?)</style>", report.html(), re.DOTALL)[1]
+    addresses = re.findall(r"url\(([^)]{0,30})", css)
+    assert len(addresses) == 3
+    assert all(a.startswith('"data:font/woff;') for a in addresses)
+    assert "@import" not in css
+
+
+def test_the_policy_of_the_page_forbids_scripts_and_the_net(pages):
+    policies = [m["content"] for m in pages["scored"].all("meta") if "http-equiv" in m]
+    assert policies[0].startswith("default-src 'none'; style-src 'unsafe-inline'; font-src data:")
+    assert "script-src" not in policies[0]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_figure_has_words_for_what_it_shows(pages, kind):
+    page = pages[kind]
+    ids = {attributes["id"] for _, attributes in page.elements if "id" in attributes}
+    for picture in page.all("svg"):
+        assert picture["role"] == "img"
+        assert set(picture["aria-labelledby"].split()) <= ids
+    expected = {"scored": 4, "not_scored": 1, "two_protocols": 4}
+    assert len(page.all("svg")) == expected.get(kind, len(page.all("svg")))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_ids_are_used_once(pages, kind):
+    ids = [attributes["id"] for _, attributes in pages[kind].elements if "id" in attributes]
+    assert len(ids) == len(set(ids))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_headings_skip_no_level(pages, kind):
+    levels = [int(tag[1]) for tag, _ in pages[kind].elements if re.fullmatch("h[1-6]", tag)]
+    assert levels[0] == 1
+    assert all(b <= a + 1 for a, b in itertools.pairwise(levels))
+
+
+def test_every_table_has_a_caption_and_scoped_heads(pages):
+    page = pages["two_protocols"]
+    assert len(page.all("table")) == len(page.all("caption")) == len(page.all("thead")) > 8
+    assert all(head.get("scope") in ("col", "row") for head in page.all("th"))
+
+
+def test_a_page_holds_its_sitting_and_its_state(pages):
+    assert "Client K07, sitting 03" in pages["scored"].text
+    assert "March 14, 2026" in pages["scored"].text
+    assert "not yet reviewed" in pages["scored"].text
+    assert "reviewed by DR2" in pages["reviewed"].text
+    assert "not yet reviewed" not in pages["reviewed"].text
+
+
+def test_dates_follow_the_clinic_s_language():
+    clinic = samples.scored().clinic.model_copy(update={"language": "de"})
+    page = Page(Clinician(samples.scored(clinic=clinic), CAUTIONS).html())
+    assert "14. März 2026" in page.text
+    assert page.all("html")[0]["lang"] == "en"
+
+
+def test_cautions_stand_on_every_page(pages):
+    for page in pages.values():
+        for caution in CAUTIONS:
+            assert caution in page.text
+
+
+def test_a_sitting_that_was_not_scored_says_why_and_what_to_do(pages):
+    text = pages["not_scored"].text
+    assert "Not scored, because too few electrodes served and too few usable seconds" in text
+    assert "Check cap fit, gel and impedances" in text
+    assert "What kept the reward away" not in text
+
+
+def test_a_refused_condition_says_what_the_recording_carries(pages):
+    text = pages["refused"].text
+    assert "the band is not in the recording, which carries 1–40 Hz" in text
+    assert "35–45 Hz" in text
+    assert "Use a protocol whose band lies inside" in text
+
+
+def test_remarks_and_notes_are_shown(pages):
+    text = pages["scored"].text
+    assert "Suggested softening jaw and brow; less trying." in text
+    assert "Came straight from work; jaw felt tight at first." in text
+    assert "insula 4.2 as shown" in text
+
+
+def test_settings_and_checksums_are_shown(pages):
+    text = pages["scored"].text
+    assert f"high_pass_hz {samples.scored().settings.clean.high_pass_hz}" in text
+    assert "ab" * 32 in text
+
+
+def test_the_same_sitting_gives_the_same_bytes(report, pdf):
+    again = Clinician(samples.scored(), CAUTIONS)
+    assert again.html() == report.html()
+    assert again.pdf() == pdf
+
+
+def test_the_page_is_small(report, pdf):
+    assert len(report.html().encode()) < 3_000_000
+    assert len(pdf) < 1_000_000
+
+
+def test_the_pdf_is_tagged_titled_and_in_a_language(pdf, pdf_objects):
+    """What ISO 14289-1:2014 asks and plain bytes can show: structure, language, title, part."""
+    for part in (b"/StructTreeRoot", b"/Marked true", b"/Lang (en)", b"/DisplayDocTitle true"):
+        assert part in pdf_objects
+    assert b"part>1<" in pdf_objects or b'part="1"' in pdf_objects
+    assert pdf.startswith(b"%PDF-1.7")
+
+
+def test_every_figure_of_the_pdf_has_its_alternative_text(pdf_objects):
+    assert pdf_objects.count(b"/S /Figure") == 4
+    assert pdf_objects.count(b"/Alt ") == 4
+
+
+def test_every_table_of_the_pdf_has_heads(pdf_objects):
+    tables = pdf_objects.count(b"/S /Table")
+    assert tables > 8
+    assert pdf_objects.count(b"/S /TH") > tables
+
+
+def test_the_pdf_holds_no_date(pdf_objects):
+    for key in (b"/CreationDate", b"/ModDate", b"CreateDate", b"ModifyDate"):
+        assert key not in pdf_objects
+
+
+@pytest.fixture
+def stored(tmp_path):
+    """The sample sitting as files in a clinic's folder."""
+    inputs, replay = samples.scored(), samples.scored().replays[0]
+    clinic = Clinic(tmp_path)
+    clinic.settings_file.write_text(yaml.safe_dump(samples.CLINIC))
+    protocols = clinic.protocols / "warm-attention"
+    protocols.mkdir(parents=True)
+    (protocols / "v2.yaml").write_text(yaml.safe_dump(samples.PROTOCOL))
+    folder = clinic.derivatives / "replay-s1-warm-attention-v2" / "sub-K07" / "ses-03"
+    folder.mkdir(parents=True)
+    (folder / "record.json").write_text(replay.record.model_dump_json())
+    for name in ("cleaned", "uncleaned"):
+        getattr(replay, name).to_csv(
+            folder / f"timeline-{name}.tsv", sep="\t", index=False, na_rep="n/a"
+        )
+    files = {
+        name: tmp_path / name for name in ("sheet", "events", "quality", "bandpower", "spectra")
+    }
+    files["sheet"].write_text(yaml.safe_dump(samples.SHEET))
+    to_events(list(inputs.blocks)).to_csv(files["events"], sep="\t", index=False)
+    quality = inputs.quality.model_dump(mode="json")
+    files["quality"].write_text(json.dumps({"TaskName": "sitting", "Quality": quality}))
+    inputs.bandpower.to_csv(files["bandpower"], sep="\t", index=False)
+    inputs.spectra.to_csv(files["spectra"], sep="\t", index=False)
+    records = [folder / "record.json"]
+    return clinic, SittingFiles(records=records, protocols=clinic.protocols, **files)
+
+
+def test_a_report_is_written_from_files(stored, tmp_path):
+    clinic, files = stored
+    output = tmp_path / "reports" / "clinician.html"
+    sitting, date = SittingId("K07", 3), dt.date(2026, 3, 14)
+    write_clinician(clinic, sitting, date, "s1", files, output)
+    text = Page(output.read_text()).text
+    assert "Client K07, sitting 03" in text
+    assert "record, replay-s1-warm-attention-v2" in text
+    assert output.with_suffix(".pdf").read_bytes().startswith(b"%PDF-1.7")
+
+
+def test_what_is_read_equals_what_was_stored(stored):
+    _, files = stored
+    inputs = samples.scored()
+    read = read_sitting(files, inputs.clinic, inputs.settings, inputs.date, {})
+    assert read.record == inputs.record
+    assert read.blocks == inputs.blocks
+    assert read.quality == inputs.quality
+    cleaned = read.replays[0].cleaned
+    assert list(cleaned["state"]) == list(inputs.replays[0].cleaned["state"])
+
+
+def test_no_record_is_an_error_in_plain_words(stored):
+    _, files = stored
+    inputs = samples.scored()
+    nothing = SittingFiles(**{**files.__dict__, "records": []})
+    with pytest.raises(AftersitError, match=r"need at least one record\.json; none was given"):
+        read_sitting(nothing, inputs.clinic, inputs.settings, inputs.date, {})

@@ -1,0 +1,280 @@
+"""The report's sentences and numbers: equal to the record's, true to the settings."""
+
+import dataclasses
+
+import numpy as np
+import pandas as pd
+import pytest
+import samples
+from scipy import integrate
+
+from aftersit.pages import format as fmt
+from aftersit.pages import yardstick
+from aftersit.pages.answers import answer_all
+from aftersit.pages.answers_reward import deciding_shares, is_clear, several_share
+from aftersit.pages.figures_reward import parts_of
+from aftersit.pages.figures_timeline import relative_db, thinned
+from aftersit.pages.methods import settings_rows, write_methods
+from aftersit.record import Change
+
+SPACE = fmt.SPACE
+
+
+@pytest.fixture(scope="module")
+def inputs():
+    return samples.scored()
+
+
+def answers(of) -> dict[str, str]:
+    """Question -> lead and details in one text."""
+    return {
+        a.question: " ".join((a.lead, *a.details)).replace(SPACE, " ")
+        for group in answer_all(of)
+        for a in group.answers
+    }
+
+
+def methods(of) -> str:
+    return " ".join(write_methods(of).paragraphs).replace(SPACE, " ")
+
+
+def with_settings(inputs, section: str, **changes):
+    part = getattr(inputs.settings, section).model_copy(update=changes)
+    settings = inputs.settings.model_copy(update={section: part})
+    return dataclasses.replace(inputs, settings=settings)
+
+
+# Numbers
+
+
+@pytest.mark.parametrize(
+    ("made", "expected"),
+    [
+        (fmt.db(2.449), "+2.4 dB"),
+        (fmt.db(-0.31), "−0.3 dB"),
+        (fmt.db(-0.04), "0.0 dB"),
+        (fmt.db(None), "—"),
+        (fmt.interval_db(-0.8, 1.62), "−0.8 to +1.6 dB"),
+        (fmt.percent(0.244), "24 %"),
+        (fmt.percent(0.0), "0 %"),
+        (fmt.percent(0.002), "under 1 %"),
+        (fmt.percent(0.997), "over 99 %"),
+        (fmt.length(7.84), "7.8 s"),
+        (fmt.length(41.4), "41 s"),
+        (fmt.length(59.7), "1 min"),
+        (fmt.length(767.0), "12 min 47 s"),
+        (fmt.span(125.9, 390.0), "02:05–06:30"),
+        (fmt.band((8.0, 13.5)), "8–13.5 Hz"),
+        (fmt.significant(0.00001234), "1.23·10⁻⁵"),
+        (fmt.significant(12.346), "12.3"),
+        (fmt.join(["a", "b", "c"]), "a, b and c"),
+        (fmt.count(0, "bout"), "no bouts"),
+        (fmt.region("parsorbitalis-right"), "right pars orbitalis"),
+        (fmt.place("T7+T8", "electrodes"), "electrodes T7 and T8"),
+        (fmt.unit("uV^2"), "µV²"),
+    ],
+)
+def test_numbers_are_written_with_sign_and_unit(made, expected):
+    assert made.replace(SPACE, " ") == expected
+
+
+def test_every_atlas_region_with_a_joined_name_has_words():
+    """Names as in the shared table of regions: none of its long ones is printed run together."""
+    assert all(" " in words for words in fmt.REGION_WORDS.values())
+
+
+# The summary against the record
+
+
+def test_time_in_target_equals_the_record(inputs):
+    result = inputs.record.cleaned
+    text = answers(inputs)["When was the client in the target state?"]
+    assert text.startswith(f"{result.in_target_share * 100:.0f} % of the time")
+    assert f"in {result.bouts_total} bouts, the longest {result.longest_bout_s:.1f} s" in text
+    assert f"{inputs.record.uncleaned.in_target_share * 100:.0f} % in" in text
+    assert "31 % of that reward time is gone after cleaning" in text
+
+
+def test_the_deciding_condition_is_weighted_by_unrewarded_time(inputs):
+    """Against a count over the timeline itself, not over the record's shares."""
+    table = inputs.replays[0].cleaned
+    off = table[table["state"] == "no-reward"]
+    failing = ~off[[f"{c.name}_met" for c in inputs.record.conditions]]
+    alone = failing.sum(axis=1) == 1
+    shares = deciding_shares(inputs.record.cleaned)
+    for c in inputs.record.conditions:
+        assert shares[c.name] == pytest.approx((failing[f"{c.name}_met"] & alone).mean(), abs=1e-9)
+    assert several_share(inputs.record.cleaned) == pytest.approx((failing.sum(axis=1) > 1).mean())
+
+
+def test_parts_of_a_block_add_up(inputs):
+    for block in inputs.record.cleaned.blocks:
+        if block.scored:
+            parts = parts_of(block)
+            assert sum(share for _, share in parts) == pytest.approx(1)
+            assert parts[0] == ("in target", pytest.approx(block.in_target_share))
+
+
+def test_a_threshold_out_of_reach_says_how_far(inputs):
+    missed = samples.out_of_reach()
+    nearest = max(
+        c.highest_db
+        for b in missed.record.cleaned.blocks
+        for c in b.conditions
+        if c.name == "insula-gamma"
+    )
+    text = answers(missed)["Was a threshold out of reach?"]
+    assert text.startswith("Yes: insula-gamma was never met.")
+    assert f"its nearest point stayed {-nearest:.1f} dB short" in text
+    assert answers(inputs)["Was a threshold out of reach?"].startswith("No:")
+
+
+def test_a_change_over_a_break_has_its_interval_and_no_cause(inputs):
+    text = answers(inputs)["What changed after each break?"]
+    assert "insula-gamma: +2.5 dB (95 % interval +1.1 to +3.9 dB)." in text
+    assert "cingulate-alpha: +0.4 dB (95 % interval −0.8 to +1.6 dB); no clear change." in text
+    assert "This is a change, not a cause." in text
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "clear"), [(0.2, 1.9, True), (-1.9, -0.2, True), (-0.2, 1.9, False)]
+)
+def test_a_change_is_clear_when_its_interval_leaves_out_zero(low, high, clear):
+    change = Change(
+        condition="a", before_db=1.0, after_db=2.0, change_db=1.0, low_db=low, high_db=high
+    )
+    assert is_clear(change) is clear
+
+
+def test_muscle_and_neighbours_are_told(inputs):
+    text = answers(inputs)["Brain or muscle?"]
+    assert "2 muscle components were removed" in text
+    assert "2 muscle (19 %) and 1 eye (22 %)" in text
+    assert "Seen from the direction of the right insula: the region itself gives 5 %" in text
+    assert "right superior temporal 11 % and right pars orbitalis 7 %" in text
+    assert "3 times or more above muscle-free gamma at T7" in text
+
+
+def test_no_muscle_found_is_not_told_as_none(inputs):
+    quality = inputs.record.quality.model_copy(update={"components_removed": {"eye": 1}})
+    record = inputs.record.model_copy(update={"quality": quality})
+    quiet = samples.scored(replays=(dataclasses.replace(inputs.replays[0], record=record),))
+    assert "no proof that there was no muscle" in answers(quiet)["Brain or muscle?"]
+
+
+def test_forbidden_claims_never_stand_in_an_answer(inputs):
+    """Words that would name a state, an illness or a cause (list of our own)."""
+    for kind in ("scored", "out_of_reach", "not_scored", "refused", "two_protocols"):
+        text = " ".join(answers(getattr(samples, kind)()).values()).lower()
+        for word in ("diagnos", "disorder", "healthy", "because of the", "caused", "normal brain"):
+            assert word not in text
+
+
+# The yardstick against what was published
+
+
+def test_the_yardstick_line_holds_the_published_power():
+    """EMG-6: 0.84 uV^2 in 30-45 Hz from the same digitised traces as the line's two numbers."""
+    power, _ = integrate.quad(lambda f: float(yardstick.density_uv2_per_hz(f)), *yardstick.BAND_HZ)
+    assert power == pytest.approx(yardstick.POWER_UV2, rel=0.03)
+
+
+def test_gamma_power_is_density_times_width():
+    frequency = np.arange(1.0, 70.25, 0.25)
+    table = pd.DataFrame(
+        {"block": 2, "electrode": "Cz", "frequency_hz": frequency, "psd_uv2_per_hz": 0.2}
+    )
+    (found,) = yardstick.gamma_power(table, [2])
+    assert found.power_uv2 == pytest.approx(0.2 * 15)
+    assert found.times == pytest.approx(0.2 * 15 / 0.84)
+    assert yardstick.gamma_power(table, [3]) == []
+
+
+def test_gamma_is_not_judged_where_the_recording_does_not_carry_it():
+    text = answers(samples.refused())["Brain or muscle?"]
+    assert "it is not in the recording" in text
+    assert "Whitham" not in methods(samples.refused())
+
+
+# The drawn line
+
+
+def test_a_condition_that_must_stay_below_is_drawn_upside_down(inputs):
+    replay = inputs.replays[0]
+    for c in inputs.record.conditions:
+        above = relative_db(replay.cleaned, c) > 0
+        assert (above == replay.cleaned[f"{c.name}_met"]).all()
+
+
+def test_thinning_keeps_the_extremes_and_the_order():
+    time = np.arange(40_000) * 0.125
+    values = np.sin(time / 50)
+    values[31_234], values[77] = 9.5, -8.5
+    values[20_000:20_500] = np.nan
+    kept_time, kept = thinned(time, values)
+    assert len(kept) <= 900
+    assert (np.nanmax(kept), np.nanmin(kept)) == (9.5, -8.5)
+    assert (np.diff(kept_time) > 0).all()
+    assert np.isnan(kept).any()
+
+
+# The methods against the settings
+
+
+@pytest.mark.parametrize(
+    ("section", "key", "values", "texts"),
+    [
+        ("clean", "high_pass_hz", (0.4, 0.7), ("high-pass at 0.4 Hz", "high-pass at 0.7 Hz")),
+        ("head", "segment_s", (2.5, 4.0), ("averages of 2.5 s Hann", "averages of 4 s Hann")),
+        ("head", "snr", (3.0, 5.0), ("ratio 3, regularisation 1/9", "5, regularisation 1/25")),
+        ("head", "cortex_surface", ("mid", "white"), ("halfway between", "on the white matter")),
+        ("replay", "segment_s", (10.0, 15.0), ("means over 10 s", "means over 15 s")),
+        ("replay", "filter_order", (2, 3), ("filters of order 4", "filters of order 6")),
+    ],
+)
+def test_methods_follow_the_settings(inputs, section, key, values, texts):
+    one, two = (methods(with_settings(inputs, section, **{key: value})) for value in values)
+    assert texts[0] in one
+    assert texts[1] not in one
+    assert texts[1] in two
+    assert texts[0] not in two
+
+
+def test_methods_follow_the_results(inputs):
+    quality = samples.quality(mains_hz=None, components=())
+    quiet = methods(dataclasses.replace(inputs, quality=quality))
+    assert "No mains interference stood out" in quiet
+    assert "No independent components were fitted" in quiet
+    assert "Picard" not in quiet
+    assert not [
+        c
+        for c in write_methods(dataclasses.replace(inputs, quality=quality)).citations
+        if c.startswith("Ablin")
+    ]
+
+
+def test_methods_say_nothing_of_steps_that_did_not_run():
+    text = methods(samples.not_scored())
+    assert "was not scored" in text
+    assert "interval" not in text
+    assert "replayed causally" not in text
+
+
+def test_methods_follow_the_protocol(inputs):
+    text = methods(inputs)
+    assert "right insula, 35–45 Hz, above +1 dB over baseline" in text
+    assert "electrodes T7 and T8, 30–45 Hz, below 6 µV²" in text
+    one = samples.protocol(
+        conditions=samples.PROTOCOL["conditions"][2:], timing={"onset_s": 0.75, "release_s": 1.5}
+    )
+    replay = samples.replayed(one, inputs.quality, inputs.blocks, ((2.5, 3.0),))
+    changed = methods(dataclasses.replace(inputs, replays=(replay,)))
+    assert "The condition met for 0.75 s started the reward, 1.5 s without ended it" in changed
+    assert "sLORETA" not in changed
+
+
+def test_every_setting_is_listed(inputs):
+    listed = dict(settings_rows(inputs))
+    assert f"filter_order {inputs.settings.replay.filter_order}" in listed["replay"]
+    assert f"muscle {inputs.settings.clean.components.muscle}" in listed["clean.components"]
+    assert listed["all"] == f"seed {inputs.settings.seed}"
