@@ -48,7 +48,7 @@ def quality_answer(inputs: SittingInputs) -> Answer:
     """Was the recording good enough, and what was lost."""
     found = inputs.record.quality
     usable = found.usable_s / found.duration_s if found.duration_s else None
-    verdict = "Yes, it can be scored" if inputs.quality.scorable else "No, it is not scored"
+    verdict = "Yes" if inputs.quality.scorable else "No, it is not scored"
     total = len(found.good_electrodes) + len(found.bad_electrodes)
     lead = (
         f"{verdict}: {length(found.usable_s)} of {length(found.duration_s)} are usable "

@@ -3,11 +3,11 @@
 # Codes: `quality.ElectrodeReason`.
 ELECTRODE = {
     "missing": "not in the recording",
-    "flat": "flat (no signal)",
+    "flat": "flat",
     "noisy": "noisy",
     "drifting": "drifting",
-    "popping": "popping (loose contact)",
-    "bridged": "bridged with a neighbour (gel)",
+    "popping": "popping, loose contact",
+    "bridged": "bridged with a neighbour by gel",
     "swapped": "looks swapped with another",
     "unrelated": "unrelated to its neighbours",
 }
@@ -16,7 +16,7 @@ ELECTRODE = {
 SPAN = {
     "movement": "movement",
     "pop": "electrode pop",
-    "clipping": "clipping (out of the amplifier's range)",
+    "clipping": "clipping out of the amplifier's range",
     "dropout": "dropout",
     "constant": "constant signal",
     "mains": "mains interference",
