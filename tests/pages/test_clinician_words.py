@@ -155,11 +155,28 @@ def test_muscle_and_neighbours_are_told(inputs):
     assert "3 times or more above muscle-free gamma at T7" in text
 
 
+def muscle_lead(inputs, components, **changes) -> str:
+    quality = samples.quality(components=components)
+    return answers(dataclasses.replace(inputs, quality=quality, **changes))["Brain or muscle?"]
+
+
 def test_no_muscle_found_is_not_told_as_none(inputs):
-    quality = inputs.record.quality.model_copy(update={"components_removed": {"eye": 1}})
-    record = inputs.record.model_copy(update={"quality": quality})
-    quiet = samples.scored(replays=(dataclasses.replace(inputs.replays[0], record=record),))
-    assert "no proof that there was no muscle" in answers(quiet)["Brain or muscle?"]
+    eyes = [c for c in inputs.quality.components if c.label == "eye"]
+    assert muscle_lead(inputs, eyes).startswith(
+        "No muscle component was found; that is no proof that there was no muscle. "
+        "Muscle may remain: 2 of 17 electrodes are far above muscle-free gamma."
+    )
+
+
+def test_muscle_that_was_kept_is_told(inputs):
+    kept = [
+        c.model_copy(update={"removed": False})
+        for c in inputs.quality.components
+        if c.label == "muscle"
+    ]
+    assert muscle_lead(inputs, kept, spectra=None).startswith(
+        "2 components looked like muscle, but not surely enough to be removed. "
+    )
 
 
 def test_forbidden_claims_never_stand_in_an_answer(inputs):

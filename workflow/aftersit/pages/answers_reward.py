@@ -93,7 +93,11 @@ def obstacle(replay: Replayed) -> Parts:
     several = several_share(replay.record.cleaned)
     name, share = max(shares.items(), key=lambda item: item[1])
     if len(shares) == 1:
-        lead = f"{named(replay.conditions[name])} is the protocol's only condition."
+        met = met_share([(b, c) for b, c in _in_blocks(replay.record.cleaned)])
+        lead = (
+            f"{named(replay.conditions[name])} is the only condition; it was met for "
+            f"{percent(met)} of the time."
+        )
         return question, lead, ()
     if share <= several:
         lead = f"Mostly more than one condition at once ({percent(several)} of unrewarded time)."

@@ -18,16 +18,44 @@ def source_answer(inputs: SittingInputs) -> tuple[str, tuple[str, ...]]:
 
 
 def _lead(inputs: SittingInputs) -> str:
-    muscle = inputs.record.quality.components_removed.get("muscle", 0)
+    text = _muscle_found(inputs)
+    powers = gamma_powers(inputs)
+    far = far_above(powers)
+    if far:
+        text += (
+            f" Muscle may remain: {len(far)} of {len(powers)} electrodes are far above "
+            "muscle-free gamma."
+        )
+    return text
+
+
+def _muscle_found(inputs: SittingInputs) -> str:
+    found = [c for c in inputs.quality.components if c.label == "muscle"]
+    removed = [c for c in found if c.removed]
+    if removed:
+        return f"Both: {_were(len(removed), 'muscle component')} removed{_reward_gone(inputs)}."
+    if found:
+        looked = count(len(found), "component")
+        return f"{looked} looked like muscle, but not surely enough to be removed."
+    return "No muscle component was found; that is no proof that there was no muscle."
+
+
+def _were(n: int, noun: str) -> str:
+    return f"{count(n, noun)} {'was' if n == 1 else 'were'}"
+
+
+def _reward_gone(inputs: SittingInputs) -> str:
     shares = [r.record.removed_reward_share for r in inputs.replays]
     known = [s for s in shares if s is not None]
-    if not muscle:
-        return "No muscle component was found; that is no proof that there was no muscle."
-    text = f"Both: {count(muscle, 'muscle component')} {'was' if muscle == 1 else 'were'} removed"
-    if known:
-        text += f", and with all cleaning {percent(max(known))} of the uncleaned reward went"
-        text += " under the protocol where most went" if len(known) > 1 else ""
-    return f"{text}."
+    if not known:
+        return ""
+    text = f", and with all cleaning {percent(max(known))} of the uncleaned reward went"
+    return f"{text} under the protocol where most went" if len(known) > 1 else text
+
+
+def far_above(powers: list[yardstick.GammaPower]) -> list[yardstick.GammaPower]:
+    """The electrodes that are `FAR_ABOVE` the yardstick."""
+    return [p for p in powers if p.times >= FAR_ABOVE]
 
 
 def _removed(inputs: SittingInputs) -> list[str]:
@@ -65,7 +93,7 @@ def _gamma(inputs: SittingInputs) -> list[str]:
         f"({number(low, 1)} to {number(high, 1)}; {yardstick.CITATION}; two people, an order of "
         "magnitude only)"
     )
-    far = [p for p in powers if p.times >= FAR_ABOVE]
+    far = far_above(powers)
     if not far:
         top = powers[0]
         return [

@@ -14,8 +14,8 @@ from aftersit.sheet import Kind
 
 MOST_POINTS = 900
 """Points of a drawn line: about as many as a screen shows beside each other."""
-REACH_DB = (6.0, 12.0)
-"""Least and most that is drawn on either side of the threshold; the summary tells the rest."""
+LEAST_REACH_DB = 6.0
+"""Drawn at least on either side of the threshold, so that a quiet line looks quiet."""
 
 
 def relative_db(table: pd.DataFrame, condition: ConditionResult) -> np.ndarray:
@@ -130,16 +130,28 @@ def _condition(axis, inputs, replay: Replayed, condition: ConditionResult) -> No
     axis.axhline(0, color=colour("ink"), lw=0.8)
     axis.fill_between(time_s, 0, shown, where=shown > 0, facecolor=colour("pale"), lw=0)
     axis.plot(time_s, shown, lw=0.7, color=colour("deep"))
-    reach = np.nanmax(np.abs(shown)) if np.isfinite(shown).any() else 0.0
-    reach = float(np.clip(reach, *REACH_DB)) * 1.05
-    axis.set_ylim(-reach, reach)
-    axis.set_yticks([-5, 0, 5], ["\N{MINUS SIGN}5 dB", "threshold", "+5 dB"])
+    _level_axis(axis, shown)
     _bad(axis, inputs)
     where = place(condition.place, condition.kind)
     words = f"{condition.name}: {where}, {band(condition.band_hz)}"
     if condition.direction == "below":
         words += " (must stay below; drawn upside down)"
     axis.set_title(words, pad=2)
+
+
+def _level_axis(axis, values_db: np.ndarray) -> None:
+    """From the threshold as far as the line goes, few outliers left aside; zero by its name."""
+    from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+    known = values_db[np.isfinite(values_db)]
+    low, high = np.quantile(known, (0.005, 0.995)) if len(known) else (0.0, 0.0)
+    axis.set_ylim(min(low, -LEAST_REACH_DB) - 0.5, max(high, LEAST_REACH_DB) + 0.5)
+    axis.yaxis.set_major_locator(MaxNLocator(4, steps=(1, 5, 10)))
+    axis.yaxis.set_major_formatter(FuncFormatter(_level_words))
+
+
+def _level_words(value_db: float, _position: int | None = None) -> str:
+    return "threshold" if value_db == 0 else db(value_db).replace(".0", "")
 
 
 def describe(inputs: SittingInputs, replay: Replayed) -> str:
