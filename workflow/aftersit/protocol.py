@@ -76,6 +76,22 @@ class Timing(Closed):
     release_s: Annotated[float, Field(ge=0, le=10)] = 0.25
     """Conditions must fail this long before the reward ends."""
 
+    @model_validator(mode="after")
+    def _smoothing_in_whole_steps(self):
+        steps = self.smoothing_s / self.update_s
+        if abs(steps - round(steps)) > 1e-6 or round(steps) < 1:
+            near = max(1, round(steps)) * self.update_s
+            raise ValueError(
+                f"smoothing_s must be a whole number of update_s ({self.update_s:g}); "
+                f"the nearest is {near:g}"
+            )
+        return self
+
+    @property
+    def smoothing_steps(self) -> int:
+        """Update steps in the moving mean."""
+        return round(self.smoothing_s / self.update_s)
+
 
 class Protocol(Closed):
     """`protocols/<name>/v<N>.yaml`."""

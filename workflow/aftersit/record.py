@@ -47,7 +47,12 @@ class ConditionResult(Closed):
     refused: Refusal | None
     cautions: tuple[Caution, ...] = ()
     filter_delay_s: float | None
+    """Group delay of the band-pass at the band's centre."""
     settle_s: float | None
+    """Time until the band-pass has settled; after a start nothing is known for this
+    and the smoothing window together."""
+    smoothing_delay_s: float | None = None
+    """Delay of the moving mean: half its window."""
     purity: Purity | None
 
 
@@ -71,6 +76,8 @@ class ConditionInBlock(Closed):
     """Nearest to (or furthest past) the threshold that was reached, signed so that > 0 is met."""
     deciding_share: float | None
     """Share of unrewarded time in which this condition alone stood in the way."""
+    threshold: float | None = None
+    """The threshold that held in this block, in the condition's unit."""
 
 
 class BlockResult(Closed):
@@ -108,8 +115,9 @@ class ReplayResult(Closed):
     """One replay: cleaned, or uncleaned as a live system could have run it."""
 
     thresholds: dict[str, float | None]
-    """Threshold of each condition in its own unit."""
+    """Threshold of each condition in its own unit, in the last scored block."""
     baselines: dict[str, float | None]
+    """Level of the baseline that they rest on; None for absolute thresholds."""
     blocks: tuple[BlockResult, ...]
     bouts: tuple[Bout, ...]
     in_target_share: float | None
@@ -118,7 +126,12 @@ class ReplayResult(Closed):
 
 
 class Change(Closed):
-    """A condition before and after a break: means of segments, in dB."""
+    """A condition before and after a break: means of segments, in dB.
+
+    Decibels over the threshold of the block before the break on both sides; a
+    rise is a rise of the measure, whatever the condition's direction. A change,
+    not a cause.
+    """
 
     condition: str
     before_db: float | None

@@ -1,7 +1,38 @@
 """Settings of this stage that change results."""
 
+from pydantic import Field
+
 from aftersit.closed import Closed
 
 
 class ReplaySettings(Closed):
     """Section `replay` of a settings version."""
+
+    filter_order: int = Field(
+        ge=1,
+        le=8,
+        description="Order of the causal Butterworth prototype; a band-pass has twice it.",
+    )
+    settle_energy: float = Field(
+        ge=0.9,
+        lt=1,
+        description="Share of the impulse response's energy at which a filter has settled.",
+    )
+    baseline_min_s: float = Field(
+        gt=0, description="Fewer usable seconds of baseline than this carry no threshold."
+    )
+    baseline_short_s: float = Field(
+        gt=0, description="Fewer usable seconds of baseline than this are marked as short."
+    )
+    few_electrodes: int = Field(
+        ge=2, description="Fewer good electrodes than this are marked with each condition."
+    )
+    segment_s: float = Field(
+        gt=0, description="Length of the segments whose means are compared across a break."
+    )
+    segment_known: float = Field(
+        gt=0, le=1, description="Share of a segment that must be known for its mean to count."
+    )
+    segments_min: int = Field(
+        ge=2, description="Segments needed on each side of a break for an interval."
+    )

@@ -1,0 +1,70 @@
+"""Thresholds of each practice block, from the last baseline block before it.
+
+The level is the mean of the smoothed power over the decisions whose whole
+smoothing window lies inside the baseline block and which are known and not in a
+bad span. Only a block that has ended before the practice begins counts, so that
+a threshold never rests on later samples.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from aftersit.blocks import Block
+from aftersit.protocol import Condition
+from aftersit.replay.conditions import rests_on_baseline
+from aftersit.replay.settings import ReplaySettings
+from aftersit.sheet import Kind
+
+_SLACK_S = 1e-9
+
+
+@dataclass(frozen=True)
+class Threshold:
+    """A condition's threshold in one block; None when it has none."""
+
+    level: float | None
+    value: float | None
+    usable_s: float | None
+    """Seconds of baseline behind it; None for absolute thresholds."""
+
+
+def baseline_for(blocks: Sequence[Block], practice: Block) -> Block | None:
+    """The last baseline block that ends before a practice block starts."""
+    earlier = [
+        b for b in blocks if b.kind is Kind.BASELINE and b.stop_s <= practice.start_s + _SLACK_S
+    ]
+    return max(earlier, key=lambda b: b.stop_s, default=None)
+
+
+def threshold(
+    condition: Condition,
+    value: np.ndarray,
+    times_s: np.ndarray,
+    base: Block | None,
+    smoothing_s: float,
+    settings: ReplaySettings,
+) -> Threshold:
+    """Threshold of a condition in a block whose baseline is `base`.
+
+    Parameters
+    ----------
+    value : ndarray, shape (n_rows,)
+        Smoothed power at each decision, NaN where it is not known.
+    times_s : ndarray, shape (n_rows,)
+        Times of the decisions, evenly spaced.
+    """
+    if not rests_on_baseline(condition):
+        return Threshold(None, condition.threshold.absolute, None)
+    if base is None:
+        return Threshold(None, None, 0.0)
+    inside = (times_s - smoothing_s >= base.start_s - _SLACK_S) & (
+        times_s <= base.stop_s + _SLACK_S
+    )
+    usable = value[inside & ~np.isnan(value)]
+    usable_s = len(usable) * float(times_s[1] - times_s[0]) if len(usable) else 0.0
+    level = float(usable.mean()) if usable_s >= settings.baseline_min_s else 0.0
+    if not level > 0:
+        return Threshold(None, None, usable_s)
+    return Threshold(level, level * 10 ** (condition.threshold.db_over_baseline / 10), usable_s)

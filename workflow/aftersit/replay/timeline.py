@@ -1,0 +1,87 @@
+"""The timeline of one replay: a row for each decision."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from aftersit.files import write_atomically
+
+OUTSIDE, UNKNOWN, BAD, NO_REWARD, REWARD = range(5)
+STATE_NAMES = ("outside", "unknown", "bad", "no-reward", "reward")
+"""Names of the states in files: outside scored blocks; filters not settled, or no
+decision yet; in a bad span; known without and with reward."""
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """Decisions of one replay; row k holds from `times_s[k]` to the next.
+
+    Attributes
+    ----------
+    times_s : ndarray, shape (n_rows,)
+    duration_s : float
+        End of the last row.
+    block : ndarray of int, shape (n_rows,)
+        Index of the block that the decision lies in, 0 for none.
+    state : ndarray of int8, shape (n_rows,)
+        Codes as in `STATE_NAMES`.
+    names : tuple of str
+        Conditions, in the protocol's order.
+    value, threshold : ndarray, shape (n_conditions, n_rows)
+        In each condition's unit; NaN where not known.
+    met : ndarray of bool, shape (n_conditions, n_rows)
+        False where not known.
+    """
+
+    times_s: np.ndarray
+    duration_s: float
+    block: np.ndarray
+    state: np.ndarray
+    names: tuple[str, ...]
+    value: np.ndarray
+    threshold: np.ndarray
+    met: np.ndarray
+
+    @property
+    def row_s(self) -> np.ndarray:
+        """Seconds that each row lasts."""
+        return np.diff(self.times_s, append=self.duration_s)
+
+    def table(self) -> pd.DataFrame:
+        """Columns as in the file; NaN (or None for `met`) where not known."""
+        names = np.array(STATE_NAMES, dtype=object)
+        table = {"time_s": self.times_s, "block": self.block, "state": names[self.state]}
+        for i, name in enumerate(self.names):
+            known = ~np.isnan(self.value[i]) & ~np.isnan(self.threshold[i])
+            table[f"{name}_value"] = self.value[i]
+            table[f"{name}_threshold"] = self.threshold[i]
+            table[f"{name}_met"] = np.where(known, self.met[i], np.nan)
+        return pd.DataFrame(table)
+
+
+def write_timeline(table: pd.DataFrame, path: Path) -> None:
+    """Write as TSV: times with 4 decimals, values with 6 significant digits, n/a for unknown.
+
+    `block` is n/a outside all blocks.
+    """
+    columns = [_texts(name, table[name]) for name in table.columns]
+    lines = ["\t".join(table.columns)]
+    lines += map("\t".join, zip(*columns, strict=True))
+    write_atomically(path, "\n".join(lines) + "\n")
+
+
+def _texts(name: str, column: pd.Series) -> list[str]:
+    if name == "state":
+        return column.tolist()
+    if name == "time_s":
+        return [f"{value:.4f}" for value in column.tolist()]
+    if name == "block":
+        return [str(value) if value else "n/a" for value in column.tolist()]
+    pattern = "{:.0f}" if name.endswith("_met") else "{:.6g}"
+    return [_text(value, pattern) for value in column.tolist()]
+
+
+def _text(value: float, pattern: str) -> str:
+    return "n/a" if value != value else pattern.format(value)
