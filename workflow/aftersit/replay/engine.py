@@ -16,7 +16,7 @@ import numpy as np
 from aftersit.replay.filters import CausalFilter
 from aftersit.replay.grid import Grid, samples_before
 
-FRAME_STEPS = 256
+FRAME_STEPS = 64  # short enough to stay in the processor's cache
 
 
 @dataclass(frozen=True)
@@ -95,15 +95,17 @@ class PowerStream:
         ndarray, shape (n_measures, n_steps)
             Mean power in the square of the unit that `root` makes.
         """
-        self._waiting.append(samples)
+        if samples.shape[1]:
+            self._waiting.append(samples)
         self._n_waiting += samples.shape[1]
         done = [np.empty((len(self._measures), 0))]
         if self._n_waiting >= self._limits()[-1]:
-            whole = np.concatenate(self._waiting, axis=1)
+            whole = self._gathered()
             while whole.shape[1] >= (width := self._limits()[-1]):
                 done.append(self._process(whole[:, :width]))
                 whole = whole[:, width:]
-            self._waiting, self._n_waiting = [whole], whole.shape[1]
+            self._waiting = [whole] if whole.shape[1] else []
+            self._n_waiting = whole.shape[1]
         return np.concatenate(done, axis=1)
 
     def finish(self) -> np.ndarray:
@@ -112,10 +114,16 @@ class PowerStream:
         complete = int(np.searchsorted(limits, self._n_waiting, side="right")) - 1
         if complete < 1:
             return np.empty((len(self._measures), 0))
-        whole = np.concatenate(self._waiting, axis=1)
+        whole = self._gathered()
         # The frame keeps its shape, so that products are made in the same way.
         padded = np.pad(whole, ((0, 0), (0, limits[-1] - whole.shape[1])))
         return self._process(padded)[:, :complete]
+
+    def _gathered(self) -> np.ndarray:
+        """All waiting samples; a whole recording that came at once is not copied."""
+        if len(self._waiting) == 1:
+            return self._waiting[0]
+        return np.concatenate(self._waiting, axis=1)
 
     def _limits(self) -> np.ndarray:
         """First samples of the current frame's steps and its end, from the frame's start."""

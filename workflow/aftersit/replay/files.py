@@ -85,6 +85,8 @@ def read_signal(
     """Read the wanted electrodes that a BrainVision file has, in the order wanted."""
     import mne
 
+    if not vhdr.is_file():
+        raise AftersitError(f"{vhdr.name} is missing in {vhdr.parent.name}/")
     raw = mne.io.read_raw_brainvision(vhdr, verbose="ERROR")
     names = tuple(name for name in wanted if name in raw.ch_names)
     marks = zip(raw.annotations.onset, raw.annotations.description, strict=True)

@@ -35,7 +35,7 @@ class Grid:
         if self.update_s * self.rate_hz < 1 - _SLACK:
             raise AftersitError(
                 f"update_s {self.update_s:g} is shorter than one sample at {self.rate_hz:g} Hz; "
-                f"it must be at least {1 / self.rate_hz:.4g}"
+                f"it must be at least {np.ceil(1e4 / self.rate_hz) / 1e4:g}"
             )
 
     @property

@@ -1,0 +1,98 @@
+import re
+from pathlib import Path
+
+import jsonschema
+import pytest
+import yaml
+from cases import SETTINGS, TWO, condition, protocol, sitting
+
+from aftersit.electrodes import STANDARD_19
+from aftersit.errors import InvalidFileError
+from aftersit.head.atlas import region_keys
+from aftersit.protocol import Protocol, load_protocol, versions
+from aftersit.replay.files import plain
+from aftersit.replay.schemas import FOLDER, PUBLISHED, write_schemas
+from aftersit.replay.sitting import replay_sitting
+from aftersit.settings import load_settings
+from aftersit.sheet import Practice
+
+PROTOCOLS = Path(__file__).parents[2] / "config" / "protocols"
+STARTERS = ["quiet-settling", "soft-alpha", "steady-focus", "warm-heart", "wide-noticing"]
+
+
+def starters() -> list[Protocol]:
+    return [load_protocol(PROTOCOLS, name, 1) for name in STARTERS]
+
+
+def test_the_starter_set_is_whole():
+    assert sorted(p.name for p in PROTOCOLS.iterdir()) == STARTERS
+    assert all(versions(PROTOCOLS, name) == [1] for name in STARTERS)
+
+
+def test_every_practice_has_a_starter():
+    assert {p for s in starters() for p in s.practices} == set(Practice) - {Practice.OTHER}
+
+
+@pytest.mark.parametrize("starter", starters(), ids=STARTERS)
+def test_starters_can_run_on_the_montage(starter):
+    for c in starter.conditions:
+        if c.where.key not in region_keys():
+            assert set(c.where.electrodes) <= set(STANDARD_19)
+        assert c.band_hz[1] <= 45  # many recordings are filtered at 45 Hz
+        assert abs(c.threshold.db_over_baseline) <= 2
+
+
+@pytest.mark.parametrize("starter", starters(), ids=STARTERS)
+def test_starters_print_their_bands_with_limits_and_their_caveats(starter):
+    # Bands go by different limits in different papers.
+    for low, high in {c.band_hz for c in starter.conditions} - {(30, 45)}:
+        assert f"{low:g}-{high:g} Hz" in starter.purpose
+    assert re.search(r"Caveats|small|tiny", starter.literature)
+    assert re.search(r"\b(19|20)\d\d\b", starter.literature)
+
+
+def test_smoothing_is_a_whole_number_of_updates():
+    data = protocol().model_dump(mode="json")
+    data["timing"].update(smoothing_s=0.7, update_s=0.25)
+    with pytest.raises(InvalidFileError) as error:
+        Protocol.checked(data, "v2.yaml")
+    assert "smoothing_s must be a whole number of update_s (0.25); the nearest is 0.75" in str(
+        error.value
+    )
+
+
+def test_published_schemas_are_those_of_the_models(tmp_path):
+    write_schemas(tmp_path)
+    for name in PUBLISHED:
+        assert (FOLDER / name).read_bytes() == (tmp_path / name).read_bytes(), (
+            f"{name} is out of date; run python -m aftersit.replay.schemas"
+        )
+
+
+def validator(name):
+    schema = yaml.safe_load((FOLDER / name).read_text())
+    jsonschema.Draft202012Validator.check_schema(schema)
+    return jsonschema.Draft202012Validator(schema)
+
+
+def test_records_and_starters_keep_to_the_published_schemas():
+    # An outside validator judges, not the models.
+    refused = condition("fast", band=(50, 61))
+    for conditions in (TWO, (*TWO, refused)):
+        record = replay_sitting(sitting(), protocol(*conditions), SETTINGS).record
+        validator("record.schema.json").validate(plain(record))
+    for name in STARTERS:
+        validator("protocol.schema.json").validate(
+            yaml.safe_load((PROTOCOLS / name / "v1.yaml").read_text())
+        )
+
+
+def test_the_published_record_schema_is_closed():
+    record = plain(replay_sitting(sitting(), protocol(*TWO), SETTINGS).record)
+    record["quality"]["note"] = "x"
+    with pytest.raises(jsonschema.ValidationError, match="'note' was unexpected"):
+        validator("record.schema.json").validate(record)
+
+
+def test_the_shipped_settings_are_read():
+    assert load_settings("s1").replay.settle_energy == 0.99

@@ -1,0 +1,186 @@
+import importlib.util
+import json
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from cases import (
+    BLOCKS,
+    KEYS,
+    NAMES,
+    RATE_HZ,
+    SETTINGS,
+    TWO,
+    noise,
+    protocol,
+    quality,
+    regions,
+    sitting,
+)
+
+from aftersit.blocks import to_events
+from aftersit.errors import AftersitError
+from aftersit.head.regions import save_region_measures
+from aftersit.record import Record
+from aftersit.replay import files
+from aftersit.replay.files import Inputs, replay_files, write_replayed
+from aftersit.replay.sitting import replay_sitting
+from aftersit.replay.timeline import write_timeline
+from aftersit.settings import load_settings
+
+STEM = "sub-K07_ses-03_task-sitting"
+SCRIPT = Path(__file__).parents[2] / "scripts" / "replay_protocol.py"
+
+
+def write_signal(path, samples, names):
+    import pybv
+
+    pybv.write_brainvision(
+        data=samples,  # volts, as pybv takes them
+        sfreq=RATE_HZ,
+        ch_names=list(names),
+        fname_base=path.stem,
+        folder_out=path.parent,
+        fmt="binary_float32",
+        unit="µV",
+    )
+
+
+@pytest.fixture(scope="module")
+def inputs(tmp_path_factory) -> Inputs:
+    """A sitting's files; one electrode more in the raw recording than cleaning kept."""
+    folder = tmp_path_factory.mktemp("clinic")
+    raw, clean = folder / f"{STEM}_eeg.vhdr", folder / f"{STEM}_desc-clean_eeg.vhdr"
+    write_signal(raw, np.vstack([noise(80), noise(80, seed=9, n=1)]), [*NAMES, "Pz"])
+    write_signal(clean, noise(80), NAMES)
+    found = quality((*NAMES, "Pz"), bad=("Pz",), spans=((30, 31, "pop"),))
+    clean.with_suffix(".json").write_text(json.dumps({"Quality": found.model_dump(mode="json")}))
+    raw.with_suffix(".json").write_text(json.dumps({"Practice": "open-monitoring"}))
+    to_events(list(BLOCKS)).to_csv(folder / f"{STEM}_events.tsv", sep="\t", index=False)
+    save_region_measures(regions(), folder / "regions.npz")
+    return Inputs(raw, clean, folder / "regions.npz", folder / "head.npz")
+
+
+@pytest.fixture
+def chosen(monkeypatch):
+    """The tests' settings; region matrices of the uncleaned replay without a head."""
+    with_pz = regions((*NAMES, "Pz"), seed=14)
+    matrices = {key: with_pz.matrix(key) for key in KEYS}
+    monkeypatch.setattr(files, "_matrices", lambda *_: matrices)
+    return load_settings("s1").model_copy(update={"replay": SETTINGS})
+
+
+def test_files_give_what_arrays_give(inputs, chosen):
+    found = replay_files(inputs, protocol(*TWO), "s1", chosen).record
+    arrays = sitting(found=quality((*NAMES, "Pz"), bad=("Pz",), spans=((30, 31, "pop"),)))
+    expected = replay_sitting(arrays, protocol(*TWO), SETTINGS).record
+    assert (found.client, found.sitting, found.settings) == ("K07", 3, "s1")
+    assert found.cleaned.thresholds == pytest.approx(expected.cleaned.thresholds, rel=1e-5)
+    assert found.cleaned.in_target_share == pytest.approx(
+        expected.cleaned.in_target_share, abs=0.01
+    )
+    assert found.uncleaned.blocks[1].seconds.bad_s == 0 < found.cleaned.blocks[1].seconds.bad_s
+
+
+def test_the_uncleaned_replay_hears_the_electrode_that_cleaning_left_out(inputs, chosen):
+    found = replay_files(inputs, protocol(*TWO), "s1", chosen).record
+    assert found.uncleaned.thresholds["temples"] != found.cleaned.thresholds["temples"]
+
+
+def test_two_runs_write_the_same_bytes_that_read_back(inputs, chosen, tmp_path):
+    for name in ("one", "two"):
+        replayed = replay_files(inputs, protocol(*TWO), "s1", chosen)
+        write_replayed(replayed, tmp_path / name)
+    written = sorted(p.name for p in (tmp_path / "one").iterdir())
+    assert written == ["record.json", "timeline-cleaned.tsv", "timeline-uncleaned.tsv"]
+    for name in written:
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
+    text = (tmp_path / "one" / "record.json").read_text()
+    assert text.endswith("}\n")
+    assert Record.model_validate_json(text).client == "K07"
+
+
+def test_a_timeline_reads_back(inputs, chosen, tmp_path):
+    replayed = replay_files(inputs, protocol(*TWO), "s1", chosen)
+    write_replayed(replayed, tmp_path)
+    path = tmp_path / "timeline-cleaned.tsv"
+    table = pd.read_csv(path, sep="\t", na_values="n/a", keep_default_na=False)
+    assert list(table.columns) == [
+        "time_s",
+        "block",
+        "state",
+        "alpha_value",
+        "alpha_threshold",
+        "alpha_met",
+        "temples_value",
+        "temples_threshold",
+        "temples_met",
+    ]
+    expected = replayed.timelines["cleaned"]
+    assert table["state"].tolist() == expected["state"].tolist()
+    np.testing.assert_allclose(table["alpha_value"], expected["alpha_value"], rtol=1e-5)
+    assert path.read_text().splitlines()[1] == "0.0000\t1\toutside" + "\tn/a" * 6
+
+
+def test_what_is_not_known_is_written_as_such(tmp_path):
+    table = pd.DataFrame({"time_s": [0.125, 12.5], "block": [0, 7], "state": ["outside", "bad"]})
+    table["a_value"], table["a_met"] = [np.nan, 1234567.8], [1.0, np.nan]
+    write_timeline(table, tmp_path / "t.tsv")
+    assert (tmp_path / "t.tsv").read_text() == (
+        "time_s\tblock\tstate\ta_value\ta_met\n"
+        "0.1250\tn/a\toutside\tn/a\t1\n"
+        "12.5000\t7\tbad\t1.23457e+06\tn/a\n"
+    )
+
+
+def test_regions_of_other_electrodes_are_refused(inputs, chosen, tmp_path):
+    other = tmp_path / "other_regions.npz"
+    save_region_measures(regions(NAMES[:-1]), other)
+    wrong = Inputs(inputs.raw, inputs.clean, other, inputs.head)
+    with pytest.raises(
+        AftersitError, match=r"other_regions\.npz is for .*measure the regions again"
+    ):
+        replay_files(wrong, protocol(*TWO), "s1", chosen)
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("recording_eeg.vhdr", "recording_eeg.vhdr is not named sub-<client>_ses-<number>_"),
+        ("sub-K07_ses-03_task-other_eeg.vhdr", "task-other_eeg.vhdr is missing"),
+    ],
+)
+def test_errors_name_the_file(inputs, chosen, name, said):
+    wrong = Inputs(inputs.raw.with_name(name), inputs.clean, inputs.regions, inputs.head)
+    with pytest.raises(AftersitError) as error:
+        replay_files(wrong, protocol(*TWO), "s1", chosen)
+    assert said in str(error.value)
+
+
+def test_the_script_hands_over(inputs, chosen, tmp_path):
+    spec = importlib.util.spec_from_file_location("replay_protocol", SCRIPT)
+    script = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(script)
+    rules = tmp_path / "v2.yaml"
+    rules.write_text(json.dumps(protocol(*TWO).model_dump(mode="json")))
+    script.main(
+        [
+            "--raw",
+            str(inputs.raw),
+            "--clean",
+            str(inputs.clean),
+            "--regions",
+            str(inputs.regions),
+            "--head",
+            str(inputs.head),
+            "--protocol",
+            str(rules),
+            "--settings",
+            "s1",
+            "--out",
+            str(tmp_path / "out"),
+        ]
+    )
+    record = json.loads((tmp_path / "out" / "record.json").read_text())
+    assert record["protocol"] == {"name": "calm-sea", "title": "Calm sea", "version": 2}
