@@ -41,6 +41,7 @@ class Removal:
     keep: np.ndarray
     muscle: np.ndarray
     eyes: np.ndarray
+    in_design: bool = True
 
     @classmethod
     def nothing(cls, n: int) -> Self:
@@ -154,12 +155,13 @@ def label_and_remove(
     share = power / power.sum()
     eye = eye_voice(found.mixing, activations, copy.x, names, copy.rate_hz, settings)
     heart = heart_voice(activations, copy.ecg, settings)
-    counted = CLASSES if in_design(copy.rate_hz, holds, settings) else settings.outside_design
+    designed = in_design(copy.rate_hz, holds, settings)
+    counted = CLASSES if designed else settings.outside_design
     components = tuple(
         _judge(row, (heart[i], eye[i]), found.mixing[:, i], share[i], counted, settings)
         for i, row in enumerate(probabilities)
     )
-    return Removal(components, *_matrices(components, found))
+    return Removal(components, *_matrices(components, found), designed)
 
 
 def in_design(rate_hz: float, holds: Carried, settings: ComponentSettings) -> bool:

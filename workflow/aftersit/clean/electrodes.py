@@ -13,6 +13,9 @@ from aftersit.clean.windows import (
 )
 from aftersit.quality import Electrode, ElectrodeReason
 
+FEWEST = 4
+"""With no more electrodes than this, none can be judged by the others."""
+
 
 @dataclass
 class Findings:
@@ -62,8 +65,34 @@ class Findings:
 
 
 @dataclass(frozen=True)
+class _Band:
+    """What the others leave unexplained, per window and electrode.
+
+    `rest_uv` is its amplitude, `factor` the same over the whole amplitude of the
+    typical electrode, `share` its part of the electrode's own variance; the
+    typical values are medians over the usable windows.
+    """
+
+    rest_uv: np.ndarray
+    factor: np.ndarray
+    share: np.ndarray
+    usable: np.ndarray
+
+    def bad(self, factor: float, share: float) -> np.ndarray:
+        return (self.factor > factor) & (self.share > share)
+
+    @property
+    def typical_share(self) -> np.ndarray:
+        return np.clip(np.median(self.share[self.usable], axis=0), 1e-6, 1 - 1e-6)
+
+    @property
+    def typical_factor(self) -> np.ndarray:
+        return np.median(self.factor[self.usable], axis=0)
+
+
+@dataclass(frozen=True)
 class Measures:
-    """What `judge` looks at; rows and columns are the electrodes that were recorded.
+    """What electrodes are judged by; rows and columns are the electrodes that were recorded.
 
     Attributes
     ----------
@@ -87,12 +116,10 @@ class Measures:
     constant_share: np.ndarray
 
 
-def judge(montage: tuple[str, ...], measures: Measures, settings: ElectrodeSettings) -> Findings:
-    """Find the electrodes that must be left out of the whole sitting.
-
-    The worst electrode goes first and the others are judged anew without it,
-    since a bad electrode spoils the reference and the predictions of all
-    (Bigdely-Shamlo et al. 2015, Front Neuroinform 9:16).
+def judge_alone(
+    montage: tuple[str, ...], measures: Measures, settings: ElectrodeSettings
+) -> Findings:
+    """Find the electrodes that are bad by themselves: missing, flat, drifting.
 
     Parameters
     ----------
@@ -110,11 +137,21 @@ def judge(montage: tuple[str, ...], measures: Measures, settings: ElectrodeSetti
     found.bad_windows = np.zeros((len(measures.slow), len(measures.names)), bool)
     _flat(found, measures, settings)
     _drifting(found, measures, settings)
-    while len(found.good) > 4 and _drop_worst(found, measures, settings):
-        pass
-    _bridged(found, measures, settings)
-    _swapped(found, measures, settings)
     return found
+
+
+def judge_together(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
+    """Add those that are bad beside the others: noisy, unrelated, bridged, swapped.
+
+    The worst electrode goes first and the others are judged anew without it,
+    since a bad electrode spoils the reference and the predictions of all
+    (Bigdely-Shamlo et al. 2015, Front Neuroinform 9:16).
+    """
+    while len(found.good) > FEWEST and _drop_worst(found, measures, settings):
+        pass
+    if len(found.good) > FEWEST:
+        _bridged(found, measures, settings)
+        _swapped(found, measures, settings)
 
 
 def _rows(found: Findings, measures: Measures) -> np.ndarray:
@@ -141,47 +178,38 @@ def _drifting(found: Findings, measures: Measures, settings: ElectrodeSettings) 
 
 
 def _drop_worst(found: Findings, measures: Measures, settings: ElectrodeSettings) -> bool:
-    """Drop the electrode that is bad for longest; False when all may stay."""
+    """Drop the electrode that stands out most; False when all may stay."""
     rows = _rows(found, measures)
     slow = _band(measures.slow, rows, measures.usable)
     fast = _band(measures.fast, rows, measures.usable)
     noisy = slow.bad(settings.noisy_factor, settings.noisy_unexplained)
     noisy |= fast.bad(settings.fast_factor, settings.fast_unexplained)
-    # One window says little about a correlation; half of a minute's worth must agree.
-    unrelated_all = np.median(slow.share[measures.usable], axis=0)
-    badness = noisy[measures.usable].mean(axis=0)
-    lonely = unrelated_all > 1 - settings.unrelated_correlation**2
-    score = np.maximum(badness, np.where(lonely, unrelated_all, 0.0))
-    worst = int(np.argmax(score))
+    share = noisy[measures.usable].mean(axis=0)
+    lonely = _lonely(slow, settings)
     awhile = slow.bad(settings.awhile_factor, settings.noisy_unexplained)
     found.bad_windows[:, rows] = awhile & (slow.rest_uv > settings.awhile_uv)
-    if badness[worst] <= settings.bad_share and not lonely[worst]:
+    bad = lonely | (share > settings.bad_share)
+    if not bad.any():
         return False
-    figures = {
-        "bad_share": badness[worst],
-        "unexplained_share": unrelated_all[worst],
-        "slow_factor": np.median(slow.factor[measures.usable, worst]),
-        "fast_factor": np.median(fast.factor[measures.usable, worst]),
-    }
-    noise = badness[worst] > settings.bad_share
-    found.add(measures.names[rows[worst]], "noisy" if noise else "unrelated", **figures)
+    worst = int(np.argmax(np.where(bad, share + slow.typical_share, -1)))
+    loud = share[worst] > settings.bad_share or slow.typical_factor[worst] > 1
+    found.add(
+        measures.names[rows[worst]],
+        "noisy" if loud else "unrelated",
+        bad_share=share[worst],
+        unexplained_share=slow.typical_share[worst],
+        slow_factor=slow.typical_factor[worst],
+        fast_factor=fast.typical_factor[worst],
+    )
     return True
 
 
-@dataclass(frozen=True)
-class _Band:
-    """What the others leave unexplained, per window and electrode.
-
-    `rest_uv` is its amplitude, `factor` the same over the whole amplitude of the typical
-    electrode, `share` its part of the electrode's own variance.
-    """
-
-    rest_uv: np.ndarray
-    factor: np.ndarray
-    share: np.ndarray
-
-    def bad(self, factor: float, share: float) -> np.ndarray:
-        return (self.factor > factor) & (self.share > share)
+def _lonely(slow: _Band, settings: ElectrodeSettings) -> np.ndarray:
+    """Electrodes that the others know nothing of, or far less than they know of each other."""
+    odds = np.log(slow.typical_share / (1 - slow.typical_share))
+    alone = slow.typical_share > 1 - settings.unrelated_correlation**2
+    alone |= odds - np.median(odds) > settings.stands_out
+    return alone & (slow.typical_factor > settings.lonely_factor)
 
 
 def _band(covariances: np.ndarray, rows: np.ndarray, usable: np.ndarray) -> _Band:
@@ -189,7 +217,7 @@ def _band(covariances: np.ndarray, rows: np.ndarray, usable: np.ndarray) -> _Ban
     whole = quadratic(against_others(len(rows)), chosen)
     rest = quadratic(unexplained(typical_covariance(chosen[usable])), chosen)
     rest_uv, typical = np.sqrt(rest), np.sqrt(np.median(whole[usable]))
-    return _Band(rest_uv, rest_uv / (typical + 1e-9), rest / (whole + 1e-9))
+    return _Band(rest_uv, rest_uv / (typical + 1e-9), rest / (whole + 1e-9), usable)
 
 
 def _bridged(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:

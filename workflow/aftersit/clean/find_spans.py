@@ -11,6 +11,8 @@ from aftersit.quality import BadSpan, SpanReason
 EVERYWHERE = -1
 """Row of a run that belongs to no single electrode."""
 SWING_S = 0.5
+BESIDE_HZ, BESIDE_FACTOR = 4.0, 3.0
+"""Where to look beside the mains frequency, and how far a burst must stand above that."""
 
 
 def spans_before(
@@ -25,9 +27,10 @@ def spans_before(
             runs[reason].append(run)
     runs["clipping"] = [run for run in sitting.clipped if run[0] in wanted]
     flags, size = pop_flags(sitting, good, typical)
-    runs["pop"] = _renumbered(spans.window_runs(flags, size), sitting, good)
+    runs["pop"], together = _alone_and_together(flags, size, sitting, good)
     runs["mains"] = _mains_runs(sitting, good, mains_hz)
-    runs["electrode"] = _electrode_runs(sitting, found)
+    runs["electrode"], noisy_together = _electrode_runs(sitting, found)
+    runs["movement"] = together + noisy_together
     return _to_spans(sitting, runs)
 
 
@@ -37,12 +40,18 @@ def spans_after(cleaned: np.ndarray, sitting: Sitting, good: list[str]) -> list[
     swing = spans.swings(cleaned, size, smooth)
     limits = sitting.settings.spans
     beyond = spans.beyond_usual(swing, limits)
-    together = beyond.mean(axis=0) >= limits.movement_electrodes
-    runs = {
-        "movement": [(EVERYWHERE, *run[1:]) for run in spans.window_runs(together[None], size)],
-        "electrode": _renumbered(spans.window_runs(beyond & ~together, size), sitting, good),
-    }
-    return _to_spans(sitting, runs)
+    alone, together = _alone_and_together(beyond, size, sitting, good)
+    return _to_spans(sitting, {"movement": together, "electrode": alone})
+
+
+def _alone_and_together(
+    flags: np.ndarray, size: int, sitting: Sitting, good: list[str]
+) -> tuple[list[spans.Run], list[spans.Run]]:
+    """Runs of single electrodes, and runs in which so many join that the head moved."""
+    together = flags.mean(axis=0) >= sitting.settings.spans.movement_electrodes
+    alone = spans.window_runs(flags & ~together, size)
+    everywhere = [(EVERYWHERE, *run[1:]) for run in spans.window_runs(together[None], size)]
+    return _renumbered(alone, sitting, good), everywhere
 
 
 def gross_spans(sitting: Sitting, good: list[str]) -> list[BadSpan]:
@@ -62,19 +71,27 @@ def _renumbered(runs: list[spans.Run], sitting: Sitting, good: list[str]) -> lis
 def _mains_runs(sitting: Sitting, good: list[str], mains_hz: float | None) -> list[spans.Run]:
     if mains_hz is None:
         return []
-    amplitude, size = mains.residual_amplitude(sitting.x, sitting.rate_hz, mains_hz)
-    amplitude = amplitude[sitting.rows(good)]
+    rows = sitting.rows(good)
+    x, rate_hz = sitting.x, sitting.rate_hz
+    amplitude, size = mains.residual_amplitude(x, rate_hz, mains_hz)
+    amplitude = amplitude[rows]
     beyond = amplitude > sitting.settings.mains.burst_uv
     beyond &= amplitude > sitting.settings.mains.burst_factor * np.median(amplitude)
+    # A tense muscle is as strong beside the mains frequency as at it.
+    for row in np.flatnonzero(beyond.any(axis=1)):
+        one = x[rows[row]][None]
+        for beside_hz in (mains_hz - BESIDE_HZ, mains_hz + BESIDE_HZ):
+            other = mains.residual_amplitude(one, rate_hz, beside_hz)[0][0]
+            beyond[row] &= amplitude[row] > BESIDE_FACTOR * other
     return _renumbered(spans.window_runs(beyond, size), sitting, good)
 
 
-def _electrode_runs(sitting: Sitting, found: Findings) -> list[spans.Run]:
-    """Good electrodes that were noisy in two windows and more in a row."""
+def _electrode_runs(sitting: Sitting, found: Findings) -> tuple[list[spans.Run], list[spans.Run]]:
+    """Good electrodes that were noisy in two windows and more in a row; and many at once."""
     size = round(sitting.settings.electrodes.window_s * sitting.rate_hz)
-    wanted = set(sitting.rows(found.good).tolist())
-    runs = spans.window_runs(found.bad_windows.T, size)
-    return [run for run in runs if run[0] in wanted and run[2] - run[1] >= 2 * size]
+    flags = found.bad_windows.T[sitting.rows(found.good)]
+    alone, together = _alone_and_together(flags, size, sitting, found.good)
+    return [run for run in alone if run[2] - run[1] >= 2 * size], together
 
 
 def _to_spans(sitting: Sitting, runs: dict[SpanReason, list[spans.Run]]) -> list[BadSpan]:

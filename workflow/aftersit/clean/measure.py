@@ -3,7 +3,7 @@
 import numpy as np
 
 from aftersit.clean import filters, spans
-from aftersit.clean.electrodes import Findings, Measures, judge
+from aftersit.clean.electrodes import FEWEST, Findings, Measures, judge_alone, judge_together
 from aftersit.clean.sitting import Sitting
 from aftersit.clean.windows import typical_covariance, unexplained, window_covariances
 from aftersit.electrodes import STANDARD_19
@@ -48,9 +48,12 @@ def find_bad_electrodes(
         usable=usable,
         constant_share=sitting.constant_share(),
     )
-    found = judge(STANDARD_19, measures, sitting.settings.electrodes)
-    _drop_popping(sitting, found, slow[usable])
-    return found, typical_covariance(slow[usable])
+    typical = typical_covariance(slow[usable])
+    found = judge_alone(STANDARD_19, measures, sitting.settings.electrodes)
+    while len(found.good) > FEWEST and _drop_popping(sitting, found, typical):
+        pass
+    judge_together(found, measures, sitting.settings.electrodes)
+    return found, typical
 
 
 def _fast(sitting: Sitting, size: int, holds: Carried) -> np.ndarray:
@@ -69,13 +72,16 @@ def _usable_windows(sitting: Sitting, size: int) -> np.ndarray:
     return usable if usable.sum() >= FEWEST_WINDOWS else np.ones_like(usable)
 
 
-def _drop_popping(sitting: Sitting, found: Findings, slow: np.ndarray) -> None:
-    flags, _ = pop_flags(sitting, found.good, typical_covariance(slow))
+def _drop_popping(sitting: Sitting, found: Findings, typical: np.ndarray) -> bool:
+    """Drop the electrode that pops most often; False when all may stay."""
+    flags, _ = pop_flags(sitting, found.good, typical)
     minutes = sitting.n_samples / sitting.rate_hz / 60
-    for name, line in zip(found.good, flags, strict=True):
-        per_minute = len(spans.window_runs(line[None], 1)) / minutes
-        if per_minute > sitting.settings.electrodes.pops_per_minute:
-            found.add(name, "popping", pops_per_minute=per_minute)
+    per_minute = [len(spans.window_runs(line[None], 1)) / minutes for line in flags]
+    worst = int(np.argmax(per_minute))
+    if per_minute[worst] <= sitting.settings.electrodes.pops_per_minute:
+        return False
+    found.add(found.good[worst], "popping", pops_per_minute=per_minute[worst])
+    return True
 
 
 def pop_flags(sitting: Sitting, good: list[str], typical: np.ndarray) -> tuple[np.ndarray, int]:

@@ -16,7 +16,7 @@ from aftersit.clean.fit_copy import fit_copy
 from aftersit.clean.measure import find_bad_electrodes
 from aftersit.clean.settings import CleanSettings
 from aftersit.clean.sitting import Sitting
-from aftersit.clean.spans import bad_samples
+from aftersit.clean.spans import bad_samples, joined
 from aftersit.quality import BadSpan, Carried, Quality, UnusableReason
 
 if TYPE_CHECKING:
@@ -125,11 +125,12 @@ def _account(
         mains_hz=mains_hz,
         carried=holds,
         electrodes=found.electrodes(),
-        bad_spans=tuple(sorted(bad, key=lambda s: (s.start_s, s.stop_s, s.reason))),
+        bad_spans=tuple(joined(bad, sitting.names)),
         components=removal.components,
         keep=_rows(removal.keep),
         muscle=_rows(removal.muscle),
         eyes=_rows(removal.eyes),
+        labels_in_design=removal.in_design,
         usable_s=usable_s,
         scorable=not unusable,
         unusable=tuple(unusable),

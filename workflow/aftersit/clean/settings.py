@@ -55,7 +55,11 @@ class ElectrodeSettings(Closed):
     fast_unexplained: Share
     """As `noisy_unexplained`, above 30 Hz."""
     unrelated_correlation: Share
-    """Largest correlation with the prediction from the other electrodes, 1-20 Hz."""
+    """Correlation with the prediction from the others that a good electrode exceeds, 1-20 Hz."""
+    stands_out: Positive
+    """Log odds of the unexplained part, less those of the typical electrode."""
+    lonely_factor: Positive
+    """Least unexplained amplitude, over the typical electrode's, for either of the two."""
     drift_uv: Positive
     """Movement below the high-pass within 5 s (standard deviation)."""
     drift_factor: Positive

@@ -1,6 +1,6 @@
 """Bad spans: seconds that can't be used, and why."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 from scipy import ndimage
@@ -10,6 +10,9 @@ from aftersit.quality import BadSpan, SpanReason
 
 JUMP_S, JUMP_WINDOW_S = 0.04, 0.25
 """A pop is over within 40 ms, a blink takes twice as long to rise."""
+
+ECHO = 0.5
+"""A smaller jump than this part of the largest comes from predicting with that electrode."""
 
 Run = tuple[int, int, int]
 """Row, first sample, sample after the last."""
@@ -137,9 +140,10 @@ def jumps(
 
 
 def pops(jump: np.ndarray, settings: SpanSettings) -> np.ndarray:
-    """Where a row jumps far beyond its usual; shape of `jump`."""
+    """Where a row jumps far beyond its usual and is no echo of another; shape of `jump`."""
     usual = np.median(jump, axis=1, keepdims=True)
-    return (jump > settings.pop_factor * usual) & (jump > settings.pop_uv)
+    own = jump > ECHO * jump.max(axis=0)
+    return own & (jump > settings.pop_factor * usual) & (jump > settings.pop_uv)
 
 
 def to_spans(
@@ -169,6 +173,32 @@ def to_spans(
         )
         for start, stop, rows in spans
     ]
+
+
+def joined(spans: Iterable[BadSpan], order: Sequence[str]) -> list[BadSpan]:
+    """Spans of the same reason that touch become one; sorted by time.
+
+    Parameters
+    ----------
+    spans : iterable of BadSpan
+        In any order.
+    order : sequence of str
+        Electrodes, in the order in which a span names them.
+    """
+    out: list[BadSpan] = []
+    for span in sorted(spans, key=lambda s: (s.reason, s.start_s, s.stop_s)):
+        last = out[-1] if out else None
+        if last and last.reason == span.reason and span.start_s <= last.stop_s:
+            both = {*last.electrodes, *span.electrodes}
+            out[-1] = BadSpan(
+                start_s=last.start_s,
+                stop_s=max(last.stop_s, span.stop_s),
+                reason=span.reason,
+                electrodes=tuple(name for name in order if name in both),
+            )
+        else:
+            out.append(span)
+    return sorted(out, key=lambda s: (s.start_s, s.stop_s, s.reason))
 
 
 def window_runs(flags: np.ndarray, size: int) -> list[Run]:

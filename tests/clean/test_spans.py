@@ -1,0 +1,108 @@
+"""Bad spans: runs, clipping, pops, movement, guards, joining."""
+
+import numpy as np
+import pytest
+from simulated import NAMES, SETTINGS, blinks, quiet
+
+from aftersit.clean import spans
+from aftersit.clean.windows import typical_covariance, unexplained, window_covariances
+from aftersit.quality import BadSpan
+
+LIMITS = SETTINGS.spans
+RATE_HZ = 256
+
+
+def test_constant_runs_are_found_to_the_sample():
+    x = np.random.default_rng(2).standard_normal((3, 500))
+    x[1, 40:100] = 2.5
+    x[2, 450:] = 0.0
+    assert spans.constant_runs(x, 50) == [(1, 40, 100), (2, 450, 500)]
+    assert spans.constant_runs(x, 61) == []
+
+
+def test_repeated_values_of_a_coarse_converter_are_no_runs():
+    x = np.round(quiet(30).x)
+    assert spans.constant_runs(x, round(LIMITS.constant_s * RATE_HZ)) == []
+
+
+def test_clipping_needs_the_same_rail_three_times():
+    wave = 50 * np.sin(2 * np.pi * np.arange(2560) / 256)
+    x = np.stack([np.clip(wave, -40, 60), wave])
+    runs = spans.clipped_runs(x, 3, 200)
+    assert len(runs) == 10
+    assert {row for row, _, _ in runs} == {0}
+    once = wave.copy()
+    once[100:110] = 80
+    assert spans.clipped_runs(once[None], 3, 200) == []
+
+
+def test_a_still_end_is_constant_and_a_gap_inside_is_a_dropout():
+    stopped = np.zeros(1000, bool)
+    stopped[300:400] = stopped[900:] = True
+    runs = [(0, 300, 400), (1, 900, 950), (1, 950, 1000), (2, 500, 560)]
+    assert [reason for _, reason in spans.sort_constant(runs, stopped)] == [
+        "dropout",
+        "constant",
+        "constant",
+        "constant",
+    ]
+
+
+def test_guard_counts_as_lost_and_near_runs_become_one():
+    runs = [(0, 2560, 2600), (3, 2700, 2720), (0, 7000, 7010)]
+    found = spans.to_spans(runs, NAMES, RATE_HZ, 7050, "pop", 0.5)
+    assert [(s.start_s, s.stop_s) for s in found] == [
+        (9.5, pytest.approx(2720 / 256 + 0.5)),
+        (pytest.approx(7000 / 256 - 0.5), pytest.approx(7050 / 256, abs=1e-6)),
+    ]
+    assert found[0].electrodes == ("Fp1", "F3")
+    lost = spans.bad_samples(found, RATE_HZ, 7050)
+    assert lost.sum() == (2720 + 128) - (2560 - 128) + 7050 - (7000 - 128)
+
+
+def test_spans_of_one_reason_join_and_others_stay():
+    def span(start, stop, reason, *electrodes):
+        return BadSpan(start_s=start, stop_s=stop, reason=reason, electrodes=electrodes)
+
+    found = spans.joined(
+        [
+            span(5, 8, "pop", "O1"),
+            span(1, 3, "pop", "Pz"),
+            span(2, 6, "pop", "C3"),
+            span(0, 9, "mains"),
+        ],
+        NAMES,
+    )
+    assert found == [span(0, 9, "mains"), span(1, 8, "pop", "C3", "Pz", "O1")]
+
+
+def _pops(x: np.ndarray) -> np.ndarray:
+    typical = typical_covariance(window_covariances(x, RATE_HZ))
+    jump, _ = spans.jumps(unexplained(typical), x, np.arange(19), RATE_HZ)
+    return spans.pops(jump, LIMITS)
+
+
+def test_a_pop_is_found_and_a_blink_is_none():
+    recording = quiet(60)
+    x = recording.x + blinks(recording, 150, 4)
+    assert not _pops(x).any()
+    since = np.arange(x.shape[1] - 40 * RATE_HZ) / RATE_HZ
+    x[NAMES.index("O1"), 40 * RATE_HZ :] += 180 * np.exp(-since / 1.5)
+    flags = _pops(x)
+    assert set(np.flatnonzero(flags[NAMES.index("O1")])) <= {159, 160}
+    assert flags[NAMES.index("O1"), 159:161].any()
+
+
+def test_swings_of_a_sine_are_its_amplitude_and_smoothing_loses_muscle():
+    t = np.arange(RATE_HZ * 8) / RATE_HZ
+    slow, fast = 30 * np.sin(2 * np.pi * 2 * t), 40 * np.sin(2 * np.pi * 75 * t)
+    np.testing.assert_allclose(spans.swings(slow[None], 128)[0], 30, rtol=1e-3)
+    smooth = round(spans.JUMP_S * RATE_HZ)
+    assert spans.swings((slow + fast)[None], 128, smooth).max() < 36
+
+
+def test_movement_needs_many_times_the_usual():
+    swing = np.full((19, 40), 12.0)
+    swing[:6, 10] = 90
+    swing[:, 20] = 50
+    assert np.flatnonzero(spans.beyond_usual(swing, LIMITS).any(axis=0)).tolist() == [10]
