@@ -13,7 +13,7 @@ from aftersit.clean.windows import (
 )
 from aftersit.quality import Electrode, ElectrodeReason
 
-FEWEST = 4
+FEWEST = 8
 """With no more electrodes than this, none can be judged by the others."""
 
 

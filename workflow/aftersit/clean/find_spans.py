@@ -11,7 +11,7 @@ from aftersit.quality import BadSpan, SpanReason
 EVERYWHERE = -1
 """Row of a run that belongs to no single electrode."""
 SWING_S = 0.5
-BESIDE_HZ, BESIDE_FACTOR = 4.0, 3.0
+BESIDE_HZ, BESIDE_FACTOR = (-13.0, -10.0, -7.0, 7.0, 10.0, 13.0), 4.0
 """Where to look beside the mains frequency, and how far a burst must stand above that."""
 
 
@@ -77,13 +77,17 @@ def _mains_runs(sitting: Sitting, good: list[str], mains_hz: float | None) -> li
     amplitude = amplitude[rows]
     beyond = amplitude > sitting.settings.mains.burst_uv
     beyond &= amplitude > sitting.settings.mains.burst_factor * np.median(amplitude)
-    # A tense muscle is as strong beside the mains frequency as at it.
     for row in np.flatnonzero(beyond.any(axis=1)):
-        one = x[rows[row]][None]
-        for beside_hz in (mains_hz - BESIDE_HZ, mains_hz + BESIDE_HZ):
-            other = mains.residual_amplitude(one, rate_hz, beside_hz)[0][0]
-            beyond[row] &= amplitude[row] > BESIDE_FACTOR * other
+        beside = _beside(x[rows[row]][None], rate_hz, mains_hz)
+        beyond[row] &= amplitude[row] > BESIDE_FACTOR * beside
     return _renumbered(spans.window_runs(beyond, size), sitting, good)
+
+
+def _beside(x: np.ndarray, rate_hz: float, mains_hz: float) -> np.ndarray:
+    """Typical amplitude near the mains frequency: a tense muscle is as strong there."""
+    at_hz = [mains_hz + away for away in BESIDE_HZ if mains_hz + away < rate_hz / 2]
+    powers = [mains.residual_amplitude(x, rate_hz, f)[0][0] ** 2 for f in at_hz]
+    return np.sqrt(np.mean(powers, axis=0))
 
 
 def _electrode_runs(sitting: Sitting, found: Findings) -> tuple[list[spans.Run], list[spans.Run]]:

@@ -82,7 +82,7 @@ class SpanSettings(Closed):
     clipping_samples: Annotated[int, Field(ge=2)]
     """Shortest run at the recording's extreme value."""
     gross_uv: Positive
-    """Amplitude that keeps a window out of the component fit."""
+    """Swing that no component fit should see and that no brain makes."""
     movement_factor: Positive
     """Swing in half a second (half of peak to peak) over the electrode's median."""
     movement_uv: Positive

@@ -94,9 +94,10 @@ def swings(x: np.ndarray, size: int, smooth: int = 1) -> np.ndarray:
 
 
 def beyond_usual(swing: np.ndarray, settings: SpanSettings) -> np.ndarray:
-    """Where each electrode swings far beyond its own usual; shape of `swing`."""
+    """Where an electrode swings far beyond its usual, or grossly; shape of `swing`."""
     usual = np.median(swing, axis=1, keepdims=True)
-    return (swing > settings.movement_factor * usual) & (swing > settings.movement_uv)
+    beyond = (swing > settings.movement_factor * usual) & (swing > settings.movement_uv)
+    return beyond | (swing > settings.gross_uv)
 
 
 def jumps(
