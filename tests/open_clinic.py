@@ -30,7 +30,7 @@ ALPHA = {
             "where": {"region": "lateraloccipital", "hemisphere": "both"},
             "band_hz": [8, 13],
             "direction": "above",
-            "threshold": {"absolute": 1.0},
+            "threshold": {"absolute": 200.0},
         }
     ],
 }
@@ -45,7 +45,7 @@ FAST = {
             "where": {"region": "insula", "hemisphere": "right"},
             "band_hz": [46, 60],
             "direction": "above",
-            "threshold": {"absolute": 1.0},
+            "threshold": {"absolute": 200.0},
         }
     ],
 }

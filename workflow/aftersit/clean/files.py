@@ -62,7 +62,7 @@ def read_raw(vhdr: Path):
     """Read a BrainVision file with channel types from the table beside it; volts."""
     import mne
 
-    raw = mne.io.read_raw_brainvision(vhdr, preload=True, verbose="ERROR")
+    raw = mne.io.read_raw_brainvision(vhdr, verbose="ERROR")
     table = Path(f"{str(vhdr).removesuffix('_eeg.vhdr')}_channels.tsv")
     known = {"ECG": "ecg", "EOG": "eog", "EMG": "emg", "TRIG": "stim", "MISC": "misc"}
     types = {
