@@ -50,7 +50,7 @@ def test_a_high_pass_of_the_amplifier_counts():
 
 
 def test_open_recordings_carry_45_hz(open_data):
-    from recordings import read_edf
+    from open_edf import read_edf
 
     raw, limits = read_edf(open_data / "mental-arithmetic" / "Subject01_1.edf")
     x = raw.get_data(picks="eeg") * 1e6

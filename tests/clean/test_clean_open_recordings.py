@@ -2,11 +2,13 @@
 
 import numpy as np
 import pytest
-from recordings import read_edf
+from open_edf import read_edf
 from simulated import NAMES, SETTINGS, band_power, change_db
 
 from aftersit.clean.run import clean_recording
 from aftersit.clean.spans import bad_samples
+
+pytestmark = pytest.mark.open_data
 
 # Seconds that are bad beyond the still end: pops and electrode events that the
 # authors' own cleaning left (looked at one by one).
