@@ -9,16 +9,15 @@ import edfio
 import mne
 import numpy as np
 import pytest
+from short_sittings import SHORT, SHORTS
 
 from aftersit.clinic import ClinicSettings
 from aftersit.errors import AftersitError
-from aftersit.protocol import load_protocol
+from aftersit.protocol import BaselineThreshold, load_protocol
 from demo_clinic import plan
 from demo_clinic.make import PROTOCOLS, make_demo
 from demo_clinic.scenario import BROKEN, SITTINGS
 from demo_clinic.sources import Sources
-
-from .conftest import SHORT, SHORTS
 
 
 def checksums(root):
@@ -116,6 +115,16 @@ def test_a_condition_that_asks_for_less_is_active_outside_the_target(clinic):
     seconds_of = {key: sum(b - a for a, b in practice[key]) for key in ("met_s", "active_s")}
     assert sum(seconds_of.values()) == pytest.approx(60)
     assert practice["rise_db"] == pytest.approx(3.5)
+
+
+def test_a_guard_needs_no_activity_and_keeps_no_target_away(sources, protocol):
+    front, back = protocol.conditions
+    quiet = back.model_copy(update={"threshold": BaselineThreshold(db_over_baseline=2.0)})
+    guarded = protocol.model_copy(update={"conditions": (front, quiet)})
+    alone = protocol.model_copy(update={"conditions": (front,)})
+    assert {b.condition for b in plan.bursts_of(SHORT, guarded, sources, 4)} == {"front"}
+    assert plan.target_spans(SHORT, guarded, 4) == plan.target_spans(SHORT, alone, 4)
+    assert plan.target_spans(SHORT, protocol, 4) != plan.target_spans(SHORT, alone, 4)
 
 
 def test_the_truth_lies_outside_the_inbox_and_by_second(clinic):

@@ -17,6 +17,8 @@ JITTER_S = 0.8
 RISE_WITHOUT_BASELINE_DB = 4.0
 """Rise over the background where a threshold is a plain number."""
 
+LEAST_RISE_DB = 0.3
+
 
 @dataclass(frozen=True)
 class Burst:
@@ -55,14 +57,13 @@ def rise_of(condition: Condition, pattern: Pattern) -> float:
 
     A condition that asks for more than the baseline is lifted past its
     threshold by the pattern's margin. One that asks for less rests on activity
-    that goes away; one that allows a little more is lifted over that in lapses.
+    that goes away.
     """
     if not isinstance(condition.threshold, BaselineThreshold):
         return RISE_WITHOUT_BASELINE_DB
     threshold = condition.threshold.db_over_baseline
-    if condition.direction == "below" and threshold < 0:
-        return max(-threshold + pattern.margin_db, 0.3)
-    return max(threshold + pattern.margin_db, 0.3)
+    further = -threshold if is_release(condition) else threshold
+    return max(further + pattern.margin_db, LEAST_RISE_DB)
 
 
 def _jittered(rng: np.random.Generator, spans: list[Span]) -> list[Span]:
@@ -71,6 +72,11 @@ def _jittered(rng: np.random.Generator, spans: list[Span]) -> list[Span]:
         (round(a - early, 3), round(b + late, 3))
         for (a, b), (early, late) in zip(spans, moves, strict=True)
     ]
+
+
+def _pattern(block: Block, index: int) -> Pattern | None:
+    """A condition's pattern: its own, or the last one, which the others share."""
+    return block.patterns[min(index, len(block.patterns) - 1)]
 
 
 def met_spans(
@@ -95,36 +101,57 @@ def bursts_of(sitting: Sitting, protocol: Protocol, sources: Sources, seed: int)
         conditions = protocol.conditions
         met = met_spans(sitting, number, block, len(conditions), seed)
         for index, condition in enumerate(conditions):
-            pattern = block.patterns[min(index, len(block.patterns) - 1)]
+            pattern = _pattern(block, index)
             found.append(_burst(sitting, block, condition, pattern, met[index], sources))
     return [burst for burst in found if burst.active]
 
 
-def _burst(sitting, block, condition, pattern, met, sources) -> Burst:
-    region, hemisphere = place_of(condition, sources)
-    usual = pattern or Pattern(1, 1)
-    tonic = (
+def is_guard(condition: Condition) -> bool:
+    """Whether a condition only forbids too much: it holds unless something comes on top.
+
+    Such as quiet temples: what breaks it is jaw muscle, not the brain, so the
+    brain does nothing for it.
+    """
+    return condition.direction == "below" and not is_release(condition)
+
+
+def is_release(condition: Condition) -> bool:
+    """Whether a condition asks for less than the baseline, so that activity must go away."""
+    threshold = condition.threshold
+    return (
         condition.direction == "below"
-        and isinstance(condition.threshold, BaselineThreshold)
-        and condition.threshold.db_over_baseline < 0
+        and isinstance(threshold, BaselineThreshold)
+        and threshold.db_over_baseline < 0
     )
-    reached = pattern is not None and pattern.margin_db > 0
-    if condition.direction == "above":
-        active = met or []
-    elif tonic or pattern is not None:
+
+
+def is_reached(pattern: Pattern | None) -> bool:
+    """Whether a condition with this pattern ever gets past its threshold."""
+    return pattern is not None and pattern.margin_db > 0
+
+
+def _burst(
+    sitting: Sitting,
+    block: Block,
+    condition: Condition,
+    pattern: Pattern | None,
+    met: list[Span] | None,
+    sources: Sources,
+) -> Burst:
+    region, hemisphere = place_of(condition, sources)
+    active = met or []
+    if is_release(condition):
         active = complement(met or [], block_span(block))
-    else:
-        active = []
     return Burst(
         condition=condition.name,
         region=region,
         hemisphere=hemisphere,
         band_hz=condition.band_hz,
         eyes=block.eyes or sitting.eyes,
-        met=tuple(met or []) if reached else (),
-        active=tuple(active),
-        rise_db=rise_of(condition, usual),
-        reached=reached,
+        met=tuple(met or []) if is_reached(pattern) else (),
+        active=() if is_guard(condition) else tuple(active),
+        rise_db=rise_of(condition, pattern or Pattern(1, 1)),
+        reached=is_reached(pattern),
     )
 
 
@@ -134,22 +161,26 @@ def level_of(burst: Burst) -> float:
 
 
 def target_spans(sitting: Sitting, protocol: Protocol, seed: int) -> list[tuple[int, list[Span]]]:
-    """For each practice block (number from 1) when all conditions are meant to hold together."""
-    out = []
-    for number, block in enumerate(sitting.blocks, 1):
-        if block.kind != "practice":
-            continue
-        patterns = [
-            block.patterns[min(i, len(block.patterns) - 1)]
-            for i, _ in enumerate(protocol.conditions)
-        ]
-        met = met_spans(sitting, number, block, len(protocol.conditions), seed)
-        spans = [block_span(block)]
-        for pattern, own in zip(patterns, met, strict=True):
-            reached = pattern is not None and pattern.margin_db > 0
-            spans = intersection(spans, own) if reached else []
-        out.append((number, spans))
-    return out
+    """For each practice block (number from 1) when the brain meets all conditions together.
+
+    Guards are left out: what breaks them stands in the truth as muscle.
+    """
+    practice = [(n, b) for n, b in enumerate(sitting.blocks, 1) if b.kind == "practice"]
+    return [
+        (number, _together(sitting, number, block, protocol, seed)) for number, block in practice
+    ]
+
+
+def _together(
+    sitting: Sitting, number: int, block: Block, protocol: Protocol, seed: int
+) -> list[Span]:
+    spans = [block_span(block)]
+    met = met_spans(sitting, number, block, len(protocol.conditions), seed)
+    for index, condition in enumerate(protocol.conditions):
+        if not is_guard(condition):
+            own = met[index] if is_reached(_pattern(block, index)) else []
+            spans = intersection(spans, own)
+    return spans
 
 
 def tiles(spans: list[Span], within: Span) -> list[dict]:
