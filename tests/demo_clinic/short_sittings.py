@@ -3,7 +3,8 @@
 import datetime as dt
 from dataclasses import replace
 
-from demo_clinic.scenario import CALM, Block, Faults, Pattern, Sitting
+from demo_clinic.scenario import CALM
+from demo_clinic.sitting import Block, Faults, Pattern, Sitting
 
 PROTOCOL = {
     "name": "trial",

@@ -11,7 +11,8 @@ from aftersit.errors import InvalidFileError
 from aftersit.plain_yaml import parse_plain_yaml
 from aftersit.sheet import Sheet
 from demo_clinic import papers
-from demo_clinic.scenario import BROKEN, PEOPLE, SITTINGS
+from demo_clinic.people import PEOPLE
+from demo_clinic.scenario import BROKEN, SITTINGS
 
 
 def checked(sitting) -> Sheet:

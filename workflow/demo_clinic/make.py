@@ -14,8 +14,10 @@ from aftersit.protocol import Protocol, load_protocol
 from aftersit.settings import load_settings
 from demo_clinic import papers
 from demo_clinic.noise import generator
-from demo_clinic.scenario import BROKEN, PEOPLE, SITTINGS, Sitting
+from demo_clinic.people import PEOPLE
+from demo_clinic.scenario import BROKEN, SITTINGS
 from demo_clinic.simulate import Simulated, simulate
+from demo_clinic.sitting import Sitting
 from demo_clinic.sources import Sources
 from demo_clinic.write import label, write_recording
 

@@ -3,8 +3,9 @@
 import numpy as np
 import yaml
 
+from demo_clinic.people import PEOPLE
 from demo_clinic.plan import block_span
-from demo_clinic.scenario import PEOPLE, Block, Sitting
+from demo_clinic.sitting import Block, Sitting
 from demo_clinic.write import Annotation
 
 ANNOTATION_TEXTS = {

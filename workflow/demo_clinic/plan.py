@@ -8,7 +8,7 @@ from aftersit.clock import seconds
 from aftersit.protocol import BaselineThreshold, Condition, ElectrodePlace, Protocol
 from demo_clinic.bursts import level_for_rise
 from demo_clinic.noise import generator
-from demo_clinic.scenario import Block, Pattern, Sitting
+from demo_clinic.sitting import Block, Pattern, Sitting
 from demo_clinic.sources import Sources
 from demo_clinic.spans import Span, alternating, complement, intersection
 

@@ -8,7 +8,7 @@ from aftersit.protocol import Protocol
 from demo_clinic import alpha, background, bursts, eyes, faults, muscle
 from demo_clinic.noise import band_power, bump, generator
 from demo_clinic.plan import Burst, block_span, bursts_of, level_of, target_spans, tiles
-from demo_clinic.scenario import Person, Sitting
+from demo_clinic.sitting import Person, Sitting
 from demo_clinic.sources import Sources
 from demo_clinic.spans import alternating, complement, gate, levels
 

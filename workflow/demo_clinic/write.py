@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
-from demo_clinic.scenario import Person, Sitting
+from demo_clinic.sitting import Person, Sitting
 
 OLD_NAMES = {"T7": "T3", "T8": "T4", "P7": "T5", "P8": "T6"}
 EDF_RANGE_UV = (-3276.8, 3276.7)
