@@ -132,14 +132,14 @@ def test_a_second_night_does_nothing(clinic):
     assert before == {p: p.stat().st_mtime_ns for p in clinic.reports.rglob("*") if p.is_file()}
 
 
-def test_a_corrected_sheet_redoes_its_own_sitting_only(clinic, open_data):
+def test_a_new_message_redoes_the_pages_of_its_own_sitting_only(clinic, open_data):
     upload = clinic.inbox / "subject00-1"
     shutil.copytree(clinic.original(SittingId("MA00", 1), 1), upload)
     sheet = yaml.safe_load((upload / "sitting.yaml").read_text())
     (upload / "sitting.yaml").write_text(yaml.safe_dump(sheet | {"message": "Well sat."}))
     others = {
         p: p.stat().st_mtime_ns
-        for folder in ("reports/MA01", "derivatives/clean-s1/sub-MA01")
+        for folder in ("reports/MA01", "bids", "derivatives")
         for p in (clinic.root / folder).rglob("*")
     }
     said = []

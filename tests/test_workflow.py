@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from aftersit.clinic import Clinic
+from aftersit.night.facts import facts_path
 from aftersit.night.ledger import Entry, Ledger, Revision
 
 REPOSITORY = Path(__file__).parents[1]
@@ -48,6 +49,9 @@ def clinic(tmp_path_factory):
         original.mkdir(parents=True)
         (original / "a.edf").touch()
         (original / "sitting.yaml").touch()
+        facts = facts_path(ledger.clinic, entry.sitting)
+        facts.parent.mkdir(parents=True, exist_ok=True)
+        facts.touch()
         ledger.write(entry)
     return root
 

@@ -26,9 +26,20 @@ def write_atomically(path: Path, data: bytes | str) -> None:
         raise
 
 
+def as_json(value: object) -> str:
+    """Plain data as stable, readable JSON."""
+    return json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False) + "\n"
+
+
 def write_json(path: Path, value: object) -> None:
     """Write plain data as stable, readable JSON."""
-    write_atomically(path, json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False) + "\n")
+    write_atomically(path, as_json(value))
+
+
+def write_if_changed(path: Path, text: str) -> None:
+    """Write a text file, and leave its time alone when it already says the same."""
+    if not path.is_file() or path.read_bytes() != text.encode():
+        write_atomically(path, text)
 
 
 def sha256(paths: Iterable[Path]) -> str:

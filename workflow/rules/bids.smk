@@ -1,7 +1,8 @@
 rule write_bids:
     """The upload as raw BIDS, without names."""
     input:
-        original=original_files,
+        recording=recording_files,
+        facts=sheet_facts,
         clinic="clinic.yaml",
     output:
         recording=multiext(f"{RAW}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),

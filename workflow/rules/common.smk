@@ -4,6 +4,7 @@ from pathlib import Path
 
 from aftersit.clinic import TASK, Clinic
 from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.night.facts import facts_path
 from aftersit.night.plan import read_plan
 from aftersit.pages.review import review_path
 
@@ -55,9 +56,15 @@ def of_sitting(pattern):
     return lambda wildcards: pattern.format(settings=planned(wildcards).settings, **wildcards)
 
 
-def original_files(wildcards):
-    """The uploaded bytes of the newest revision."""
-    return sorted(p for p in Path(planned(wildcards).original).iterdir() if p.is_file())
+def recording_files(wildcards):
+    """The recording, from the first revision: it is the same in all of them."""
+    folder = Path(planned(wildcards).first_original)
+    return sorted(p for p in folder.iterdir() if p.is_file() and p.name != SHEET_NAME)
+
+
+def sheet_facts(wildcards):
+    """What the signal's path needs of the sheet."""
+    return facts_path(Clinic(Path()), planned(wildcards).sitting)
 
 
 def timelines(wildcards):

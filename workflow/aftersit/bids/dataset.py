@@ -7,7 +7,6 @@ gives stands in the person's sessions table.
 """
 
 import fcntl
-import json
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,7 +15,7 @@ from pathlib import Path
 
 from aftersit.bids.tables import MISSING, cell, read_tsv, tsv
 from aftersit.clinic import SittingId
-from aftersit.files import write_atomically
+from aftersit.files import as_json, write_if_changed
 from aftersit.sheet import Sheet
 
 BIDS_VERSION = "1.11.1"
@@ -106,17 +105,6 @@ def _fixed_files() -> dict[str, str]:
         "sessions.json": as_json(session),
         "scans.json": as_json(scans),
     }
-
-
-def as_json(value: object) -> str:
-    """JSON text, the same for the same value."""
-    return json.dumps(value, indent=2, ensure_ascii=False) + "\n"
-
-
-def write_if_changed(path: Path, text: str) -> None:
-    """Write a file unless it holds the text already, so that its time stays."""
-    if not path.is_file() or path.read_text() != text:
-        write_atomically(path, text)
 
 
 def _traits(sheet: Sheet) -> dict[str, str]:

@@ -4,10 +4,9 @@ import json
 import warnings
 from pathlib import Path
 
-from aftersit.bids.dataset import as_json
 from aftersit.bids.tables import read_tsv, tsv
 from aftersit.clinic import TASK, SittingId
-from aftersit.files import write_atomically
+from aftersit.files import as_json, write_atomically
 from aftersit.intake.recording import Recording
 
 TEMPLATE = "fsaverage_1020"

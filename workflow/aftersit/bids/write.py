@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from aftersit.bids.dataset import as_json, dataset_lock, write_shared
+from aftersit.bids.dataset import dataset_lock, write_shared
 from aftersit.bids.sidecars import eeg_json, events_json
 from aftersit.bids.signal import write_signal
 from aftersit.bids.tables import channels_tsv, events_tsv, scans_tsv
 from aftersit.clinic import ClinicSettings, SittingId, bids_stem, eeg_folder
-from aftersit.files import write_atomically
+from aftersit.files import as_json, write_atomically
 from aftersit.intake.block_times import reward_times, sitting_blocks
 from aftersit.intake.check import read_sheet, sitting_date
 from aftersit.intake.recording import Recording, read_recording

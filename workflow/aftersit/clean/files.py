@@ -6,13 +6,13 @@ import tempfile
 from importlib.metadata import version
 from pathlib import Path
 
-from aftersit.bids.dataset import BIDS_VERSION, as_json, write_if_changed
+from aftersit.bids.dataset import BIDS_VERSION
 from aftersit.bids.tables import MISSING, read_tsv, tsv
 from aftersit.clean.carried import ChannelLimits
 from aftersit.clean.run import Cleaned, clean_recording
 from aftersit.electrodes import STANDARD_19
 from aftersit.errors import AftersitError
-from aftersit.files import write_atomically
+from aftersit.files import as_json, write_atomically, write_if_changed
 from aftersit.quality import Quality
 from aftersit.settings import Settings
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from aftersit.clinic import Clinic, SittingId, bids_stem
 from aftersit.closed import Closed
 from aftersit.files import write_atomically
+from aftersit.night.facts import write_facts
 from aftersit.night.ledger import Entry, Ledger
 
 
@@ -28,6 +29,11 @@ class PlannedSitting(Closed):
     def original(self) -> str:
         """Folder of the uploaded bytes of this revision."""
         return str(Clinic(Path()).original(self.sitting, self.revision))
+
+    @property
+    def first_original(self) -> str:
+        """Folder of the first revision; all revisions hold the same recording."""
+        return str(Clinic(Path()).original(self.sitting, 1))
 
     @property
     def records(self) -> list[str]:
@@ -101,7 +107,9 @@ def plan_path(clinic: Clinic) -> Path:
 
 
 def write_plan(clinic: Clinic, plan: Plan) -> None:
-    """Save the plan for the workflow to read."""
+    """Save the plan for the workflow to read, and each planned sheet's facts."""
+    for one in plan.sittings:
+        write_facts(clinic, one.sitting, clinic.root / one.original)
     write_atomically(plan_path(clinic), plan.model_dump_json(indent=2) + "\n")
 
 
