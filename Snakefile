@@ -17,4 +17,4 @@ include: "workflow/rules/pages.smk"
 rule all:
     default_target: True
     input:
-        final_pages(),
+        stamps(),

@@ -16,6 +16,7 @@ def main(argv: list[str] | None = None) -> None:
     options.add_argument("--original", type=Path, required=True, help="folder of uploaded bytes")
     options.add_argument("--clinic", type=Path, required=True, help="the clinic's folder")
     options.add_argument("--sitting", type=SittingId.parse, required=True, help="K07/03")
+    options.add_argument("--settings", required=True, help="label of the settings version")
     chosen = options.parse_args(argv)
     clinic = Clinic(chosen.clinic)
     clinic_settings = clinic.read_settings()
@@ -24,7 +25,7 @@ def main(argv: list[str] | None = None) -> None:
         chosen.sitting,
         clinic.bids,
         clinic_settings,
-        load_settings(clinic_settings.settings).intake,
+        load_settings(chosen.settings).intake,
     )
 
 

@@ -75,7 +75,8 @@ def test_each_step_is_planned_as_often_as_needed(clinic):
         "replay_protocol": 3,
         "write_clinician": 2,
         "write_handout": 2,
-        "total": 15,
+        "finish_sitting": 2,
+        "total": 17,
     }
 
 

@@ -58,6 +58,37 @@ def test_a_corrected_sheet_is_a_new_revision_and_keeps_the_old(clinic):
     assert [s["eyes"] for s in sheets] == ["closed", "open"]
 
 
+def test_going_back_to_an_earlier_sheet_is_a_revision_too(clinic):
+    for eyes in ("closed", "open", "closed"):
+        make_upload(clinic.inbox / "a", 1, eyes=eyes)
+        assert receive(clinic).received == [("a", SittingId("K07", 1))]
+    last = clinic.original(SittingId("K07", 1), 3) / "sitting.yaml"
+    assert yaml.safe_load(last.read_text())["eyes"] == "closed"
+
+
+def test_an_upload_that_changes_after_its_check_waits(clinic, monkeypatch):
+    make_upload(clinic.inbox / "a", 1)
+    monkeypatch.setattr("aftersit.night.receive._unchanged", lambda *_: False)
+    assert receive(clinic).waiting == ["a"]
+    assert sorted(files(clinic.inbox / "a")) == ["sitting.edf", "sitting.yaml"]
+
+
+def test_a_fault_of_our_own_leaves_a_trace_without_words_of_the_sheet(clinic, monkeypatch):
+    words = "a name that must not be logged"
+
+    def broken(*_):
+        raise RuntimeError(words)
+
+    make_upload(clinic.inbox / "a", 1)
+    monkeypatch.setattr("aftersit.night.receive.check_upload", broken)
+    ((_, (problem,)),) = receive(clinic).set_aside
+    (log,) = (clinic.state / "logs").glob("check-*.log")
+    assert problem.code == "check-broken"
+    assert log.name in problem.todo
+    assert "RuntimeError" in log.read_text()
+    assert words not in log.read_text()
+
+
 @pytest.mark.parametrize(
     ("second", "code"),
     [

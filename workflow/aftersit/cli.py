@@ -86,10 +86,9 @@ def _clinic(options: argparse.Namespace):
 
 def demo(_: argparse.Namespace) -> int:
     """Make the demo clinic if it is not there, run a night, and say what to open."""
-    from demo_clinic.make import make_demo
-
     from aftersit.clinic import Clinic
     from aftersit.night.run import run_night
+    from demo_clinic.make import make_demo
 
     root = REPOSITORY / "demo"
     if not (root / "clinic.yaml").is_file():
@@ -113,17 +112,29 @@ def check(options: argparse.Namespace) -> int:
     """Print what intake would say."""
     from aftersit.night.run import receiver
 
-    finding = receiver(_clinic(options)).check(options.upload.resolve())
+    receiving = receiver(_clinic(options))
+    upload = options.upload.resolve()
+    finding = receiving.check(upload)
     if finding.accepted is None:
-        from aftersit.intake.reasons import why_text
-
-        print(why_text(options.upload.name, finding.problems))
-        return 1
-    accepted = finding.accepted
-    print(f"would be taken: client {accepted.sheet.client}, {accepted.date.isoformat()}")
-    for note in accepted.notes:
+        return _refused(upload.name, finding.problems)
+    decision = receiving.decide(upload, finding.accepted, receiving.ledger.entries())
+    if decision.problem:
+        return _refused(upload.name, (decision.problem,))
+    if decision.had_already:
+        print(f"nothing new: this is {decision.had_already.sitting}, byte for byte")
+        return 0
+    entry = decision.entry
+    print(f"would be taken as {entry.sitting}, revision {entry.revision.number}, {entry.date}")
+    for note in finding.accepted.notes:
         print(f"  note: {note.text}")
     return 0
+
+
+def _refused(name: str, problems: tuple) -> int:
+    from aftersit.intake.reasons import why_text
+
+    print(why_text(name, problems))
+    return 1
 
 
 def nightly(options: argparse.Namespace) -> int:
@@ -136,8 +147,8 @@ def nightly(options: argparse.Namespace) -> int:
     except AlreadyRunningError as error:
         print(f"aftersit: {error}", file=sys.stderr)
         return 5
-    except AftersitError as error:
-        print(f"aftersit: the night did not start: {error}", file=sys.stderr)
+    except (AftersitError, OSError) as error:
+        print(f"aftersit: the night broke off: {error}", file=sys.stderr)
         return 4
 
 

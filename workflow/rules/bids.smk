@@ -4,6 +4,7 @@ rule write_bids:
         recording=recording_files,
         facts=sheet_facts,
         clinic="clinic.yaml",
+        settings=lambda wildcards: SETTINGS_FOLDER / f"{planned(wildcards).settings}.yaml",
     output:
         recording=multiext(f"{RAW}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),
         channels=f"{RAW}_channels.tsv",
@@ -13,10 +14,12 @@ rule write_bids:
     params:
         step=STEPS / "write_bids.py",
         original=lambda wildcards: planned(wildcards).original,
+        settings=lambda wildcards: planned(wildcards).settings,
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
         "python {params.step} --original {params.original} --clinic ."
-        " --sitting {wildcards.client}/{wildcards.sitting} > {log} 2>&1"
+        " --sitting {wildcards.client}/{wildcards.sitting} --settings {params.settings}"
+        " > {log} 2>&1"

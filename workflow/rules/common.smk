@@ -31,6 +31,7 @@ wildcard_constraints:
     settings="[a-z0-9]+",
     protocol="[a-z][a-z0-9-]*",
     version="[0-9]+",
+    revision="[0-9]+",
 
 
 # One thread each, so that sums are made in the same order everywhere; this
@@ -89,6 +90,6 @@ def review_file(wildcards):
     return [path] if path.is_file() else []
 
 
-def final_pages():
-    """Every page of every planned sitting."""
-    return [page for sitting in PLAN.values() for page in sitting.pages]
+def stamps():
+    """The stamp of every planned sitting: it asks for all of its pages."""
+    return [sitting.stamp for sitting in PLAN.values()]

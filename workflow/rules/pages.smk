@@ -54,3 +54,20 @@ rule write_handout:
         "python {params.step} --clinic . --sitting {wildcards.client}/{wildcards.sitting}"
         " --date {params.date} --sheet {input.sheet} --records {input.records}"
         " --output {output.page} > {log} 2>&1"
+
+
+rule finish_sitting:
+    """The stamp of a revision: its records and pages with their checksums."""
+    input:
+        records=lambda wildcards: planned(wildcards).records,
+        pages=multiext(f"{REPORT}/", "clinician.html", "clinician.pdf", "handout.pdf"),
+    output:
+        stamp=".aftersit/finished/{client}-{sitting}-r{revision}.sha256",
+    log:
+        f"{LOGS}/finish_sitting-r{{revision}}.log",
+    conda:
+        "../envs/aftersit.yaml"
+    group:
+        "sitting"
+    shell:
+        "sha256sum {input.records} {input.pages} > {output.stamp} 2> {log}"

@@ -24,10 +24,16 @@ def _child(pipe, memory_bytes: int, work: Callable[..., Any], arguments: tuple) 
         pipe.send(("value", work(*arguments)))
     except MemoryError:
         pipe.send(("memory", ""))
-    except BaseException:
-        pipe.send(("broken", traceback.format_exc()))
+    except BaseException as error:
+        pipe.send(("broken", _where(error)))
     finally:
         pipe.close()
+
+
+def _where(error: BaseException) -> str:
+    """Where an error arose and its kind; its text may hold what a sheet says."""
+    frames = "".join(traceback.format_tb(error.__traceback__))
+    return f"{frames}{type(error).__name__}"
 
 
 def isolated(work: Callable[..., Any], *arguments: Any, seconds: float, memory_bytes: int) -> Any:
@@ -47,7 +53,7 @@ def isolated(work: Callable[..., Any], *arguments: Any, seconds: float, memory_b
     Raises
     ------
     IsolatedError
-        Codes: `too-slow`, `too-much-memory`, `broken` (message = traceback, for a log only).
+        Codes: `too-slow`, `too-much-memory`, `broken` (message = where, for a log only).
     """
     context = multiprocessing.get_context("fork")
     receiver, sender = context.Pipe(duplex=False)

@@ -1,4 +1,9 @@
-"""One night at a time; the lock goes with its process, so none can be stale."""
+"""One night at a time.
+
+The lock is the kernel's and goes with the processes that hold it, so none can be
+stale. The workflow's process is handed the lock too: should the night be killed
+while the workflow runs on, the next night still waits for it.
+"""
 
 import fcntl
 import os
@@ -14,8 +19,8 @@ class AlreadyRunningError(AftersitError):
 
 
 @contextmanager
-def night_lock(folder: Path) -> Iterator[None]:
-    """Hold the clinic's lock.
+def night_lock(folder: Path) -> Iterator[int]:
+    """Hold the clinic's lock; yields its file descriptor, to be handed to the workflow.
 
     Raises
     ------
@@ -32,6 +37,6 @@ def night_lock(folder: Path) -> Iterator[None]:
             "a night is already running for this clinic; nothing done"
         ) from None
     try:
-        yield
+        yield descriptor
     finally:
         os.close(descriptor)

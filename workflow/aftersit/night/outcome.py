@@ -3,16 +3,23 @@
 from dataclasses import dataclass
 
 from aftersit.clinic import Clinic, SittingId
+from aftersit.errors import AftersitError
 from aftersit.night.ledger import Finished, Ledger
 from aftersit.night.plan import Plan, PlannedSitting
+from aftersit.settings import load_settings
 
 
 @dataclass(frozen=True)
 class Outcome:
-    """One sitting after the run; `failed_stage` is the rule that did not finish."""
+    """One sitting after the run.
+
+    `failed_stage` is the rule that did not finish, or `inputs` when something
+    that was there when the sitting was received is gone; `missing` names it.
+    """
 
     sitting: SittingId
     failed_stage: str | None
+    missing: str | None = None
 
     @property
     def log(self) -> str:
@@ -20,11 +27,36 @@ class Outcome:
         return f".aftersit/logs/{self.sitting.client}-{self.sitting.label}"
 
 
+def without_missing_inputs(clinic: Clinic, plan: Plan) -> tuple[Plan, list[Outcome]]:
+    """Take out sittings whose inputs are gone: one would stop the whole graph."""
+    good, broken = [], []
+    for planned in plan.sittings:
+        missing = _missing_input(clinic, planned)
+        if missing:
+            broken.append(Outcome(planned.sitting, "inputs", missing))
+        else:
+            good.append(planned)
+    return Plan(sittings=tuple(good)), broken
+
+
+def _missing_input(clinic: Clinic, planned: PlannedSitting) -> str | None:
+    gone = next((i for i in planned.inputs if not (clinic.root / i).exists()), None)
+    if gone:
+        return gone
+    try:
+        load_settings(planned.settings)
+    except AftersitError:
+        return f"settings version {planned.settings}"
+    return None
+
+
 def outcome_of(clinic: Clinic, planned: PlannedSitting) -> Outcome:
     """Look for the first stage whose file is missing.
 
     Snakemake removes the files of a step that failed and leaves those of later
-    steps from an earlier run alone, so the first gap is the failed step.
+    steps from an earlier run alone, so the first gap is the failed step. The
+    last stage's file is named by the revision: results of an earlier one never
+    count.
     """
     for stage, files in planned.stages.items():
         if not all((clinic.root / file).is_file() for file in files):
@@ -32,18 +64,13 @@ def outcome_of(clinic: Clinic, planned: PlannedSitting) -> Outcome:
     return Outcome(planned.sitting, None)
 
 
-def settle_outcomes(clinic: Clinic, plan: Plan, exit_code: int) -> list[Outcome]:
-    """Outcomes of a run; finished sittings are marked so in the ledger.
-
-    When the run as a whole broke off, a complete set of files may be from an
-    earlier revision, so nothing is marked finished that has an older set.
-    """
+def settle_outcomes(clinic: Clinic, plan: Plan) -> list[Outcome]:
+    """Outcomes of a run; finished sittings are marked so in the ledger."""
     ledger = Ledger(clinic)
     outcomes = [outcome_of(clinic, planned) for planned in plan.sittings]
     for planned, outcome in zip(plan.sittings, outcomes, strict=True):
         entry = ledger.read(planned.sitting)
-        first_time = entry is not None and entry.finished is None
-        if entry and outcome.failed_stage is None and (exit_code == 0 or first_time):
+        if entry and outcome.failed_stage is None:
             done = Finished(revision=planned.revision, outputs=(*planned.records, *planned.pages))
             ledger.write(entry.model_copy(update={"finished": done}))
     return outcomes

@@ -1,7 +1,8 @@
 """The plan: which sittings a run of the workflow is about, and with what."""
 
 import datetime as dt
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId, bids_stem
@@ -9,6 +10,7 @@ from aftersit.closed import Closed
 from aftersit.files import write_atomically
 from aftersit.night.facts import write_facts
 from aftersit.night.ledger import Entry, Ledger
+from aftersit.protocol import protocol_path
 
 
 class PlannedSitting(Closed):
@@ -54,6 +56,21 @@ class PlannedSitting(Closed):
         return [str(folder / name) for name in ("clinician.html", "clinician.pdf", "handout.pdf")]
 
     @property
+    def stamp(self) -> str:
+        """Checksums of the pages, written by the last step for just this revision."""
+        name = f"{self.client}-{self.sitting.label}-r{self.revision}.sha256"
+        return str(Clinic(Path()).state / "finished" / name)
+
+    @property
+    def inputs(self) -> list[str]:
+        """What must be there before any step can run; relative to the clinic."""
+        protocols = Path("protocols")
+        return [self.first_original, self.original] + [
+            str(protocol_path(protocols, name, version))
+            for name, version in sorted(self.protocols.items())
+        ]
+
+    @property
     def stages(self) -> dict[str, list[str]]:
         """Rule -> the file that shows that it ran, in the order of the data flow."""
         folder = f"sub-{self.client}/ses-{self.sitting.label}"
@@ -70,6 +87,7 @@ class PlannedSitting(Closed):
             "replay_protocol": self.records,
             "write_clinician": self.pages[:2],
             "write_handout": self.pages[2:],
+            "finish_sitting": [self.stamp],
         }
 
 
@@ -111,6 +129,16 @@ def write_plan(clinic: Clinic, plan: Plan) -> None:
     for one in plan.sittings:
         write_facts(clinic, one.sitting, clinic.root / one.original)
     write_atomically(plan_path(clinic), plan.model_dump_json(indent=2) + "\n")
+
+
+@contextmanager
+def saved_plan(clinic: Clinic, plan: Plan) -> Iterator[None]:
+    """The plan, saved for as long as the workflow needs it."""
+    write_plan(clinic, plan)
+    try:
+        yield
+    finally:
+        plan_path(clinic).unlink(missing_ok=True)
 
 
 def read_plan(clinic: Clinic) -> Plan:

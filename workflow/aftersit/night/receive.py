@@ -1,19 +1,22 @@
 """Receive uploads: each becomes a sitting, a new revision of one, or is set aside."""
 
+import hashlib
 import shutil
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
 from aftersit.clinic import Clinic, ClinicSettings, SittingId
-from aftersit.files import write_atomically
+from aftersit.files import sha256, write_atomically
 from aftersit.intake.check import Accepted, Finding, check_upload
-from aftersit.intake.problems import EXPORT_AGAIN, Problem
+from aftersit.intake.problems import EXPORT_AGAIN, Problem, UploadError
 from aftersit.intake.reasons import why_json, why_text
 from aftersit.intake.settings import IntakeSettings
+from aftersit.intake.upload_files import find_files
+from aftersit.night.decide import Decision, decide
 from aftersit.night.inbox import move, settled, unused
 from aftersit.night.isolated import IsolatedError, isolated
-from aftersit.night.ledger import Entry, Ledger, Revision
+from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.settings import NightSettings
 
 
@@ -74,7 +77,9 @@ class Receiver:
                 memory_bytes=self.night.check_memory_mb * 10**6,
             )
         except IsolatedError as error:
-            return Finding(problems=(_unreadable(error),), accepted=None)
+            code = hashlib.sha256(upload.name.encode()).hexdigest()[:8]
+            log = self.clinic.state / "logs" / f"check-{code}.log"
+            return Finding(problems=(_unreadable(error, log),), accepted=None)
 
     def _forget_what_did_not_move(self) -> None:
         """Undo entries written just before a crash: their upload is still in the inbox."""
@@ -88,6 +93,10 @@ class Receiver:
             else:
                 self.ledger.write(entry.model_copy(update={"revisions": entry.revisions[:-1]}))
 
+    def decide(self, upload: Path, accepted: Accepted, entries: Iterable[Entry]) -> Decision:
+        """What an accepted upload is to this clinic."""
+        return decide(upload.name, accepted, entries, self.clinic_settings.settings)
+
     def _place(
         self,
         upload: Path,
@@ -95,42 +104,21 @@ class Receiver:
         entries: dict[SittingId, Entry],
         arrivals: Arrivals,
     ) -> None:
-        """Decide what an accepted upload is, and move it; `entries` is kept up to date."""
-        same = (e for e in entries.values() if e.recording_sha256 == accepted.recording_sha256)
-        known = next(same, None)
-        if known is None:
-            problem = _name_used(upload, entries.values()) or _case_differs(
-                accepted, entries.values()
-            )
-            entry = self._new_entry(upload, accepted, entries.values())
-        elif known.client != accepted.sheet.client:
-            problem, entry = _other_client(known), known
-        elif accepted.sheet_sha256 in {r.sheet_sha256 for r in known.revisions}:
-            shutil.rmtree(upload)  # every byte of it is in originals/ already
-            arrivals.had_already.append((upload.name, known.sitting))
-            return
+        """Do what was decided; `entries` is kept up to date."""
+        decision = self.decide(upload, accepted, entries.values())
+        if not _unchanged(upload, accepted):
+            arrivals.waiting.append(upload.name)
+        elif decision.problem:
+            self._set_aside(upload, (decision.problem,), arrivals)
+        elif decision.had_already:
+            shutil.rmtree(upload)  # its recording and sheet are in originals/, byte for byte
+            arrivals.had_already.append((upload.name, decision.had_already.sitting))
         else:
-            problem, entry = None, _next_revision(upload, accepted, known)
-        if problem:
-            self._set_aside(upload, (problem,), arrivals)
-            return
-        self.ledger.write(entry)
-        entries[entry.sitting] = entry
-        move(upload, self.clinic.original(entry.sitting, entry.revision.number))
-        arrivals.received.append((upload.name, entry.sitting))
-
-    def _new_entry(self, upload: Path, accepted: Accepted, entries: Iterable[Entry]) -> Entry:
-        client = accepted.sheet.client
-        number = 1 + max((e.number for e in entries if e.client == client), default=0)
-        return Entry(
-            client=client,
-            number=number,
-            date=accepted.date,
-            recording_sha256=accepted.recording_sha256,
-            revisions=(Revision(number=1, upload=upload.name, sheet_sha256=accepted.sheet_sha256),),
-            protocols=accepted.protocols,
-            settings=self.clinic_settings.settings,
-        )
+            entry = decision.entry
+            self.ledger.write(entry)
+            entries[entry.sitting] = entry
+            move(upload, self.clinic.original(entry.sitting, entry.revision.number))
+            arrivals.received.append((upload.name, entry.sitting))
 
     def _set_aside(self, upload: Path, problems: tuple[Problem, ...], arrivals: Arrivals) -> None:
         """Keep the upload as it came; the reasons go in after the move."""
@@ -149,62 +137,29 @@ def _arrival_order(item: tuple[Path, Accepted]) -> tuple:
     return (accepted.sheet.client, accepted.date, accepted.recording_sha256, accepted.sheet_sha256)
 
 
-def _next_revision(upload: Path, accepted: Accepted, known: Entry) -> Entry:
-    """The entry with one more sheet; protocol versions once pinned stay."""
-    revision = Revision(
-        number=known.revision.number + 1, upload=upload.name, sheet_sha256=accepted.sheet_sha256
-    )
-    pinned = {name: known.protocols.get(name, v) for name, v in accepted.protocols.items()}
-    return known.model_copy(
-        update={
-            "revisions": (*known.revisions, revision),
-            "protocols": pinned,
-            "date": accepted.date,
-        }
-    )
-
-
-def _name_used(upload: Path, entries: Iterable[Entry]) -> Problem | None:
-    """A different recording under a folder name that was used before."""
-    if any(r.upload == upload.name for e in entries for r in e.revisions):
-        return Problem(
-            code="upload-name-used",
-            place="upload folder",
-            found="an earlier upload with this folder name held another recording",
-            todo="give the folder a new name if this is another sitting",
+def _unchanged(upload: Path, accepted: Accepted) -> bool:
+    """Whether an upload still holds the bytes that were checked."""
+    try:
+        files = find_files(upload)
+        return (sha256(files.recording), sha256([files.sheet])) == (
+            accepted.recording_sha256,
+            accepted.sheet_sha256,
         )
-    return None
+    except (UploadError, OSError):
+        return False
 
 
-def _case_differs(accepted: Accepted, entries: Iterable[Entry]) -> Problem | None:
-    """Codes that differ only in upper and lower case would share a folder on some disks."""
-    code = accepted.sheet.client
-    for entry in entries:
-        if entry.client != code and entry.client.lower() == code.lower():
-            return Problem(
-                code="client-code-case",
-                place="client",
-                found=f"{code}, but this clinic already writes {entry.client}",
-                todo="write the code the same way each time",
-            )
-    return None
-
-
-def _other_client(known: Entry) -> Problem:
+def _unreadable(error: IsolatedError, log: Path) -> Problem:
+    """A check that ended badly; where it broke is for the log, not for the page."""
+    if error.code != "broken":
+        return Problem(f"check-{error.code}", "recording", str(error), EXPORT_AGAIN)
+    write_atomically(log, f"{error}\n")
     return Problem(
-        code="recording-of-another-client",
-        place="client",
-        found=f"the same recording was received before as {known.sitting}",
-        todo="check which client this recording is of, and correct the sheet",
-    )
-
-
-def _unreadable(error: IsolatedError) -> Problem:
-    """A check that ended badly; its own words are for the log, not for the page."""
-    found = "reading it failed in a way that is not known" if error.code == "broken" else str(error)
-    return Problem(
-        code=f"check-{error.code}",
+        code="check-broken",
         place="recording",
-        found=found,
-        todo=EXPORT_AGAIN,
+        found="reading it failed in a way that this program does not know",
+        todo=(
+            "keep the upload as it is and ask whoever looks after Aftersit to look at "
+            f".aftersit/logs/{log.name}; if it is urgent, {EXPORT_AGAIN}"
+        ),
     )

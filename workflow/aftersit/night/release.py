@@ -7,10 +7,10 @@ from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.ledger import Ledger
 from aftersit.night.lock import night_lock
-from aftersit.night.plan import plan_of, plan_path, planned, write_plan
+from aftersit.night.plan import Plan, PlannedSitting, planned, saved_plan
 from aftersit.night.report import reviewed_files
 from aftersit.night.settings import load_night_settings
-from aftersit.night.snakemake import run_workflow
+from aftersit.night.snakemake import PAGE_RULES, run_workflow
 from aftersit.pages import review
 
 
@@ -25,23 +25,29 @@ def release(clinic: Clinic, sitting: SittingId, reviewer: str) -> str:
     AlreadyRunningError
         A night is running.
     """
+    zone = ZoneInfo(clinic.read_settings().time_zone)
+    with night_lock(clinic.state) as lock:
+        one = _finished(clinic, sitting)
+        made_from = reviewed_files(clinic, one)
+        review.release(clinic, sitting, reviewer, made_from, dt.datetime.now(zone).date())
+        with saved_plan(clinic, Plan(sittings=(one,))):
+            exit_code = run_workflow(
+                clinic, load_night_settings(), lock, "--allowed-rules", *PAGE_RULES
+            )
+        if exit_code or not review.reviewed(clinic, sitting, made_from):
+            raise AftersitError(
+                f"the review of {sitting} is recorded, but its pages could not be made again; "
+                f"see .aftersit/logs/{sitting.client}-{sitting.label}"
+            )
+    return f"{sitting} is reviewed; the handout to give is {one.pages[-1]}"
+
+
+def _finished(clinic: Clinic, sitting: SittingId) -> PlannedSitting:
+    """The sitting as planned; AftersitError when it is unknown or not finished."""
     ledger = Ledger(clinic)
     entry = ledger.read(sitting)
     if entry is None:
         raise AftersitError(f"{clinic.root.name} has no sitting {sitting}; `status` lists them")
     if not ledger.is_finished(entry):
         raise AftersitError(f"{sitting} is not finished yet; run `nightly` first")
-    one = planned(entry)
-    made_from = reviewed_files(clinic, one)
-    zone = ZoneInfo(clinic.read_settings().time_zone)
-    with night_lock(clinic.state):
-        review.release(clinic, sitting, reviewer, made_from, dt.datetime.now(zone).date())
-        write_plan(clinic, plan_of([entry]))
-        exit_code = run_workflow(clinic, load_night_settings())
-        plan_path(clinic).unlink()
-    if exit_code:
-        raise AftersitError(
-            f"the review of {sitting} is recorded, but its pages could not be made again; "
-            f"see .aftersit/logs/{sitting.client}-{sitting.label}"
-        )
-    return f"{sitting} is reviewed; the handout to give is {one.pages[-1]}"
+    return planned(entry)

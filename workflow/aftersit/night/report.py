@@ -2,10 +2,12 @@
 
 import datetime as dt
 import shutil
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.clinic import Clinic, ClinicSettings
+from aftersit.errors import AftersitError
 from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import Outcome
@@ -56,7 +58,7 @@ class NightReport:
             set_aside=[_set_aside(name, problems) for name, problems in self.arrivals.set_aside],
             waiting=self.arrivals.waiting,
             failed=[_failed(o) for o in self.outcomes if o.failed_stage is not None],
-            to_review=[str(e.sitting) for e in ledger.entries() if self._waits_for_review(e)],
+            to_review=[str(e.sitting) for e in to_review(self.clinic, ledger.entries())],
             unpleasant=[str(e.sitting) for e in entries.values() if self._unpleasant(planned(e))],
             provenance=self._provenance(),
         )
@@ -68,11 +70,6 @@ class NightReport:
             for path in one.records
         ]
         return digest.done(one.sitting, entry.revision.upload, records, one.pages)
-
-    def _waits_for_review(self, entry: Entry) -> bool:
-        return bool(entry.finished) and not reviewed(
-            self.clinic, entry.sitting, reviewed_files(self.clinic, planned(entry))
-        )
 
     def _unpleasant(self, one: PlannedSitting) -> bool:
         sheet = Sheet.from_yaml(self.clinic.root / one.original / SHEET_NAME)
@@ -93,6 +90,21 @@ def reviewed_files(clinic: Clinic, one: PlannedSitting) -> list[Path]:
     return [*(clinic.root / r for r in one.records), clinic.root / one.original / SHEET_NAME]
 
 
+def to_review(clinic: Clinic, entries: Iterable[Entry]) -> list[Entry]:
+    """Sittings with a result that no reviewer's word stands for.
+
+    A damaged review is none: the sitting shows up and is released again.
+    """
+
+    def is_reviewed(entry: Entry) -> bool:
+        try:
+            return bool(reviewed(clinic, entry.sitting, reviewed_files(clinic, planned(entry))))
+        except AftersitError:
+            return False
+
+    return [e for e in entries if e.finished and not is_reviewed(e)]
+
+
 def _set_aside(name: str, problems) -> digest.SetAside:
     return digest.SetAside(
         upload=name,
@@ -108,5 +120,9 @@ def _failed(outcome: Outcome) -> digest.Failed:
         sitting=str(outcome.sitting),
         stage=outcome.failed_stage,
         log=outcome.log,
-        todo="read the log's last lines; the next night tries again",
+        todo=(
+            f"{outcome.missing} was there when the sitting was received; put it back"
+            if outcome.missing
+            else "read the log's last lines; the next night tries again"
+        ),
     )

@@ -9,8 +9,13 @@ from zoneinfo import ZoneInfo
 from aftersit.clinic import Clinic
 from aftersit.night.ledger import Ledger
 from aftersit.night.lock import night_lock
-from aftersit.night.outcome import Outcome, settle_outcomes
-from aftersit.night.plan import Plan, plan_path, unfinished, write_plan
+from aftersit.night.outcome import (
+    Outcome,
+    outcome_of,
+    settle_outcomes,
+    without_missing_inputs,
+)
+from aftersit.night.plan import Plan, plan_path, saved_plan, unfinished
 from aftersit.night.provenance import write_provenance
 from aftersit.night.receive import Arrivals, Receiver
 from aftersit.night.report import NightReport
@@ -30,6 +35,7 @@ class NightResult:
     arrivals: Arrivals
     outcomes: list[Outcome]
     digest: Path | None
+    workflow_broke: bool = False
 
     @property
     def failed(self) -> int:
@@ -37,7 +43,7 @@ class NightResult:
 
     @property
     def exit_code(self) -> int:
-        if self.failed:
+        if self.failed or self.workflow_broke:
             return 4
         return 3 if self.arrivals.set_aside else 0
 
@@ -66,18 +72,19 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
     """
     receiving = receiver(clinic)
     clinic_words(clinic, receiving.clinic_settings.language)  # a missing sentence stops us here
-    with night_lock(clinic.state):
+    with night_lock(clinic.state) as lock:
+        plan_path(clinic).unlink(missing_ok=True)  # a crash may have left one
         for folder in (clinic.inbox, clinic.set_aside, clinic.bids, clinic.reports):
             folder.mkdir(parents=True, exist_ok=True)
         started = dt.datetime.now(ZoneInfo(receiving.clinic_settings.time_zone))
         arrivals = receiving.receive()
         say_arrivals(arrivals, say)
         plan = unfinished(receiving.ledger)
-        outcomes = process(clinic, plan, started, say)
+        outcomes, broke = process(clinic, plan, lock, started, say)
         report = NightReport(clinic, receiving.clinic_settings, arrivals, outcomes, started)
         digest = report.write()
-        result = NightResult(arrivals, outcomes, digest)
-        if not result.failed:
+        result = NightResult(arrivals, outcomes, digest, broke)
+        if result.exit_code != 4:
             note_night(clinic, dt.datetime.now(dt.UTC))
         return result
 
@@ -94,20 +101,40 @@ def say_arrivals(arrivals: Arrivals, say: Say) -> None:
         say(f"still being copied: {len(arrivals.waiting)}")
 
 
-def process(clinic: Clinic, plan: Plan, started: dt.datetime, say: Say) -> list[Outcome]:
-    """Run the workflow over the plan, and mark what it finished."""
+def process(
+    clinic: Clinic, plan: Plan, lock: int, started: dt.datetime, say: Say
+) -> tuple[list[Outcome], bool]:
+    """Run the workflow over the plan, and mark what it finished.
+
+    Returns
+    -------
+    outcomes : list of Outcome
+        One for each planned sitting.
+    broke : bool
+        The workflow ended badly though no sitting did.
+    """
     if not plan.sittings:
         say("nothing to process")
-        return []
+        return [], False
     say(f"processing {len(plan.sittings)} sittings")
-    write_plan(clinic, plan)
-    exit_code = run_workflow(clinic, load_night_settings())
-    outcomes = settle_outcomes(clinic, plan, exit_code)
-    for planned, outcome in zip(plan.sittings, outcomes, strict=True):
-        if outcome.failed_stage is None:
+    runnable, outcomes = without_missing_inputs(clinic, plan)
+    with saved_plan(clinic, runnable):
+        exit_code = run_workflow(clinic, load_night_settings(), lock)
+    outcomes += settle_outcomes(clinic, runnable)
+    for planned in runnable.sittings:
+        if outcome_of(clinic, planned).failed_stage is None:
             write_provenance(clinic, planned, started)
-            say(f"done {outcome.sitting}")
-        else:
-            say(f"failed {outcome.sitting} at {outcome.failed_stage}; see {outcome.log}")
-    plan_path(clinic).unlink()
-    return outcomes
+    for outcome in sorted(outcomes, key=lambda o: o.sitting):
+        say(_told(outcome))
+    broke = exit_code != 0 and all(o.failed_stage is None for o in outcomes)
+    if broke:
+        say("the workflow ended with an error; see .aftersit/logs/workflow.log")
+    return outcomes, broke
+
+
+def _told(outcome: Outcome) -> str:
+    if outcome.failed_stage is None:
+        return f"done {outcome.sitting}"
+    if outcome.missing:
+        return f"failed {outcome.sitting}: {outcome.missing} is missing"
+    return f"failed {outcome.sitting} at {outcome.failed_stage}; see {outcome.log}"

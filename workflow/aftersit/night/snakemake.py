@@ -10,7 +10,10 @@ from aftersit.night.settings import NightSettings
 SNAKEFILE = Path(__file__).parents[3] / "Snakefile"
 
 
-def command(clinic: Clinic, night: NightSettings, *targets: str) -> list[str]:
+PAGE_RULES = ("write_clinician", "write_handout", "finish_sitting")
+
+
+def command(clinic: Clinic, night: NightSettings, *options: str) -> list[str]:
     """The command line that brings the planned sittings up to date.
 
     The night's own lock makes Snakemake's superfluous, and a directory lock
@@ -37,19 +40,23 @@ def command(clinic: Clinic, night: NightSettings, *targets: str) -> list[str]:
         "--quiet",
         "progress",
         "rules",
-        "--",
-        *targets,
+        *options,
     ]
 
 
-def run_workflow(clinic: Clinic, night: NightSettings, *targets: str) -> int:
+def run_workflow(clinic: Clinic, night: NightSettings, lock: int, *options: str) -> int:
     """Run the workflow and return its exit code; its words go to a log.
 
-    The log is `.aftersit/logs/workflow.log`, replaced each time.
+    The log is `.aftersit/logs/workflow.log`, replaced each time. `lock` is the
+    night's lock, which the workflow's process holds as well.
     """
     log = clinic.state / "logs" / "workflow.log"
     log.parent.mkdir(parents=True, exist_ok=True)
     with log.open("w") as file:
         return subprocess.run(
-            command(clinic, night, *targets), stdout=file, stderr=subprocess.STDOUT, check=False
+            command(clinic, night, *options),
+            stdout=file,
+            stderr=subprocess.STDOUT,
+            pass_fds=(lock,),
+            check=False,
         ).returncode

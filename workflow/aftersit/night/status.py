@@ -7,7 +7,7 @@ from pathlib import Path
 from aftersit.clinic import Clinic
 from aftersit.files import write_json
 from aftersit.night.ledger import Entry, Ledger
-from aftersit.pages.review import review_path
+from aftersit.night.report import to_review
 
 
 def last_night_path(clinic: Clinic) -> Path:
@@ -31,7 +31,7 @@ def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
         _last_night(clinic, now),
         f"sittings: {len(entries)}, of which not finished: {_listed(open_ones)}",
         f"in the inbox: {_folders(clinic.inbox)}; set aside: {_folders(clinic.set_aside)}",
-        f"handouts not yet reviewed: {_listed(_to_review(clinic, entries))}",
+        f"handouts not yet reviewed: {_listed(to_review(clinic, entries))}",
     ]
 
 
@@ -43,10 +43,6 @@ def _last_night(clinic: Clinic, now: dt.datetime) -> str:
     hours = (now - ended).total_seconds() / 3600
     late = "; a night is missing" if hours > 30 else ""
     return f"last good night: {ended:%Y-%m-%d %H:%M}, {hours:.0f} hours ago{late}"
-
-
-def _to_review(clinic: Clinic, entries: list[Entry]) -> list[Entry]:
-    return [e for e in entries if e.finished and not review_path(clinic, e.sitting).is_file()]
 
 
 def _listed(entries: list[Entry], most: int = 8) -> str:
