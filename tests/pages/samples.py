@@ -366,7 +366,7 @@ def record(used: Protocol, found: Quality, **changes) -> rec.Record:
         "sitting": 3,
         "practice": "compassion",
         "settings": "s1",
-        "protocol": rec.ProtocolRef(name=used.name, version=used.version, title=used.title),
+        "protocol": rec.ProtocolRef(name=used.name, version=used.version),
         "status": "scored",
         "reasons": (),
         "quality": quality_summary(found),

@@ -9,12 +9,13 @@ import samples
 from scipy import integrate
 
 from aftersit.pages import format as fmt
-from aftersit.pages import yardstick
+from aftersit.pages import reasons, yardstick
 from aftersit.pages.answers import answer_all
 from aftersit.pages.answers_reward import deciding_shares, is_clear, several_share
+from aftersit.pages.clinician import Clinician
 from aftersit.pages.figures_reward import parts_of
 from aftersit.pages.figures_timeline import relative_db, thinned
-from aftersit.pages.methods import settings_rows, write_methods
+from aftersit.pages.methods import write_methods
 from aftersit.record import Change
 
 SPACE = fmt.SPACE
@@ -32,16 +33,6 @@ def answers(of) -> dict[str, str]:
         for group in answer_all(of)
         for a in group.answers
     }
-
-
-def methods(of) -> str:
-    return " ".join(write_methods(of).paragraphs).replace(SPACE, " ")
-
-
-def with_settings(inputs, section: str, **changes):
-    part = getattr(inputs.settings, section).model_copy(update=changes)
-    settings = inputs.settings.model_copy(update={section: part})
-    return dataclasses.replace(inputs, settings=settings)
 
 
 # Numbers
@@ -210,7 +201,8 @@ def test_gamma_power_is_density_times_width():
 def test_gamma_is_not_judged_where_the_recording_does_not_carry_it():
     text = answers(samples.refused())["Brain or muscle?"]
     assert "it is not in the recording" in text
-    assert "Whitham" not in methods(samples.refused())
+    paragraphs = write_methods(samples.refused()).paragraphs
+    assert "Whitham" not in " ".join(paragraphs)
 
 
 # The drawn line
@@ -235,63 +227,17 @@ def test_thinning_keeps_the_extremes_and_the_order():
     assert np.isnan(kept).any()
 
 
-# The methods against the settings
-
-
-@pytest.mark.parametrize(
-    ("section", "key", "values", "texts"),
-    [
-        ("clean", "high_pass_hz", (0.4, 0.7), ("high-pass at 0.4 Hz", "high-pass at 0.7 Hz")),
-        ("head", "segment_s", (2.5, 4.0), ("averages of 2.5 s Hann", "averages of 4 s Hann")),
-        ("head", "snr", (3.0, 5.0), ("ratio 3, regularisation 1/9", "5, regularisation 1/25")),
-        ("head", "cortex_surface", ("mid", "white"), ("halfway between", "on the white matter")),
-        ("replay", "segment_s", (10.0, 15.0), ("means over 10 s", "means over 15 s")),
-        ("replay", "filter_order", (2, 3), ("filters of order 4", "filters of order 6")),
-    ],
-)
-def test_methods_follow_the_settings(inputs, section, key, values, texts):
-    one, two = (methods(with_settings(inputs, section, **{key: value})) for value in values)
-    assert texts[0] in one
-    assert texts[1] not in one
-    assert texts[1] in two
-    assert texts[0] not in two
-
-
-def test_methods_follow_the_results(inputs):
-    quality = samples.quality(mains_hz=None, components=())
-    quiet = methods(dataclasses.replace(inputs, quality=quality))
-    assert "No mains interference stood out" in quiet
-    assert "No independent components were fitted" in quiet
-    assert "Picard" not in quiet
-    assert not [
-        c
-        for c in write_methods(dataclasses.replace(inputs, quality=quality)).citations
-        if c.startswith("Ablin")
-    ]
-
-
-def test_methods_say_nothing_of_steps_that_did_not_run():
-    text = methods(samples.not_scored())
-    assert "was not scored" in text
-    assert "interval" not in text
-    assert "replayed causally" not in text
-
-
-def test_methods_follow_the_protocol(inputs):
-    text = methods(inputs)
-    assert "right insula, 35–45 Hz, above +1 dB over baseline" in text
-    assert "electrodes T7 and T8, 30–45 Hz, below 6 µV²" in text
-    one = samples.protocol(
-        conditions=samples.PROTOCOL["conditions"][2:], timing={"onset_s": 0.75, "release_s": 1.5}
+def test_no_advice_names_a_command_that_knows_only_what_was_set_aside():
+    """`retry` sends again what lies in set-aside/; a sitting that is in goes by the inbox."""
+    advice = [what for table in (reasons.NOT_SCORED, reasons.REFUSED) for _, what in table.values()]
+    assert not [text for text in advice if "retry" in text]
+    assert (
+        "into the inbox again with the same recording" in reasons.NOT_SCORED["no-practice-block"][1]
     )
-    replay = samples.replayed(one, inputs.quality, inputs.blocks, ((2.5, 3.0),))
-    changed = methods(dataclasses.replace(inputs, replays=(replay,)))
-    assert "The condition met for 0.75 s started the reward, 1.5 s without ended it" in changed
-    assert "sLORETA" not in changed
 
 
-def test_every_setting_is_listed(inputs):
-    listed = dict(settings_rows(inputs))
-    assert f"filter_order {inputs.settings.replay.filter_order}" in listed["replay"]
-    assert f"muscle {inputs.settings.clean.components.muscle}" in listed["clean.components"]
-    assert listed["all"] == f"seed {inputs.settings.seed}"
+def test_the_title_comes_from_the_protocol_not_from_the_record():
+    """The record holds codes and numbers only; a protocol's title is free text."""
+    assert set(samples.scored().record.protocol.model_dump()) == {"name", "version"}
+    page = Clinician(samples.scored(), ("Caution.",)).html()
+    assert "Warm attention, version 2" in page

@@ -7,7 +7,7 @@ import pytest
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
-from aftersit.pages.review import Reviewed, release, review_path, reviewed
+from aftersit.pages.review import Reviewed, release, review_path, reviewed, reviewed_or_none
 
 SITTING = SittingId("K07", 3)
 DAY = dt.date(2026, 3, 16)
@@ -109,3 +109,10 @@ def test_a_damaged_review_says_what_to_do(clinic, text):
         AftersitError, match="K07/03 is damaged; release it again: aftersit release"
     ):
         reviewed(clinic, SITTING, made_from(clinic))
+    assert reviewed_or_none(clinic, SITTING, made_from(clinic)) is None
+
+
+def test_an_undamaged_review_is_told_either_way(clinic):
+    assert reviewed_or_none(clinic, SITTING, made_from(clinic)) is None
+    release(clinic, SITTING, "DR2", made_from(clinic), DAY)
+    assert reviewed_or_none(clinic, SITTING, made_from(clinic)) == Reviewed("DR2", DAY)

@@ -183,4 +183,4 @@ def test_the_script_hands_over(inputs, chosen, tmp_path):
         ]
     )
     record = json.loads((tmp_path / "out" / "record.json").read_text())
-    assert record["protocol"] == {"name": "calm-sea", "title": "Calm sea", "version": 2}
+    assert record["protocol"] == {"name": "calm-sea", "version": 2}

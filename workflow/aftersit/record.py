@@ -16,11 +16,10 @@ Caution = Literal["baseline-eyes-differ", "few-electrodes", "baseline-short"]
 
 
 class ProtocolRef(Closed):
-    """Which protocol version was run."""
+    """Which protocol version was run; its title and purpose stand in the protocol itself."""
 
     name: str
     version: int
-    title: str
 
 
 class Purity(Closed):

@@ -40,8 +40,7 @@ def answer_all(inputs: SittingInputs) -> list[Group]:
 
 def title(replay: Replayed) -> str:
     """The protocol's title and version."""
-    ref = replay.record.protocol
-    return f"{ref.title}, version {ref.version}"
+    return f"{replay.protocol.title}, version {replay.protocol.version}"
 
 
 def quality_answer(inputs: SittingInputs) -> Answer:

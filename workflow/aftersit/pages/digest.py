@@ -1,4 +1,9 @@
-"""The digest of a night: for people as a page, for programs as JSON; codes only."""
+"""The digest of a night, for the clinic's own staff: a page, and the same as JSON.
+
+Sittings stand by their codes, uploads by the names of their folders, and what was wrong
+with an upload in the words of its check (which may quote the upload). Notes, remarks and
+messages of sheets never stand here. It stays in the clinic's folder.
+"""
 
 import datetime as dt
 import os

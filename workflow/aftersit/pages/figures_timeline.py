@@ -65,7 +65,7 @@ def timeline(inputs: SittingInputs, replay: Replayed, name: str) -> Picture:
         clock_axis(axes[-1].xaxis)
         axes[-1].set_xlabel("time from the start of the recording (mm:ss)")
 
-    title = f"The sitting over time, {replay.record.protocol.title}"
+    title = f"The sitting over time, {replay.protocol.title}"
     return drawing(name, title, describe(inputs, replay), 0.6 + sum(heights) * 0.92, draw)
 
 

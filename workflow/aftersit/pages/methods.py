@@ -29,6 +29,9 @@ CITATIONS = {
     "Clin Neurophysiol 2007;118:1877-1888.",
 }
 
+JUDGED_BY_SHARE = {"noisy", "flat", "drifting"}
+"""Reasons that count from `bad_share` of the recording on (`clean.electrodes`)."""
+
 
 @dataclass(frozen=True)
 class Methods:
@@ -63,14 +66,22 @@ def _cited(inputs: SittingInputs) -> list[str]:
 
 def _recording(inputs: SittingInputs) -> str:
     found = inputs.quality
+    missing = [e.name for e in found.electrodes if "missing" in e.reasons]
     kinds = [b.kind for b in inputs.blocks]
     blocks = [count(kinds.count(kind), f"{kind.value} block") for kind in Kind if kinds.count(kind)]
     eyes = join(list(dict.fromkeys(b.eyes for b in inputs.blocks if b.kind is Kind.PRACTICE)))
     text = (
-        f"EEG was recorded from {len(found.electrodes)} electrodes of the 10-20 system at "
-        f"{found.rate_hz:g} Hz for {length(found.duration_s)}, in {join(blocks)}"
+        f"EEG was recorded from {len(found.electrodes) - len(missing)} electrodes of the 10-20 "
+        f"system{_not_there(missing)} at {found.rate_hz:g} Hz for {length(found.duration_s)}, "
+        f"in {join(blocks)}"
     )
     return f"{text}; eyes were {eyes} in practice." if eyes else f"{text}."
+
+
+def _not_there(missing: list[str]) -> str:
+    if not missing:
+        return ""
+    return f" ({join(missing)} {'was' if len(missing) == 1 else 'were'} not in the recording)"
 
 
 def _cleaning(inputs: SittingInputs) -> str:
@@ -87,14 +98,29 @@ def _cleaning(inputs: SittingInputs) -> str:
             "stood out, was subtracted as a sinusoid of slowly changing amplitude and phase "
             f"({clean.mains.window_s:g} s windows). "
         )
-    bad = [e.name for e in found.electrodes if not e.good]
-    text += (
-        f"Electrodes that were bad for more than {clean.electrodes.bad_share * 100:g} % of the "
-        f"recording were left out and not interpolated ({join(bad) or 'none here'}); the other "
-        f"{len(found.good)} were re-referenced to their average. Bad spans were marked with "
-        f"{clean.spans.guard_s:g} s on either side ({count(len(found.bad_spans), 'span')}) and "
-        "not scored."
+    spans = (
+        f"Bad spans were marked with {clean.spans.guard_s:g} s on either side "
+        f"({count(len(found.bad_spans), 'span')}) and not scored."
     )
+    return f"{text}{_left_out(inputs)} {spans}"
+
+
+def _left_out(inputs: SittingInputs) -> str:
+    """Which electrodes were left out, each for its reasons; missing ones are no finding."""
+    served = f"{len(inputs.quality.good)} were re-referenced to their average."
+    bad = [e for e in inputs.quality.electrodes if not e.good and "missing" not in e.reasons]
+    if not bad:
+        return f"No electrode was left out; the {served}"
+    named = [
+        f"{e.name} ({join([reasons.plain(reasons.ELECTRODE, r) for r in e.reasons])})" for e in bad
+    ]
+    text = (
+        f"Electrodes that were bad were left out and not interpolated: {join(named)}; "
+        f"the other {served}"
+    )
+    if any(JUDGED_BY_SHARE & set(e.reasons) for e in bad):
+        share = inputs.settings.clean.electrodes.bad_share * 100
+        text += f" Noisy, flat or drifting means for more than {share:g} % of the recording."
     return text
 
 
@@ -110,12 +136,27 @@ def _components(inputs: SittingInputs) -> str:
     ]
     return (
         f"Independent components ({len(found.components)}) were found by extended infomax as "
-        "computed by Picard, from at most "
+        f"computed by Picard, from at most {chosen.fit_samples} evenly taken samples of at most "
         f"{length(chosen.fit_s)} of signal at about {chosen.fit_rate_hz:g} Hz with the seed "
         f"{inputs.settings.seed}, labelled by ICLabel with rules of our own for eye and heart "
         f"beside it, and removed when a label's probability reached its limit ({join(limits)}); "
-        f"removed were {join(counted) or 'none'}."
+        f"removed were {join(counted) or 'none'}.{_fit_notes(inputs)}"
     )
+
+
+def _fit_notes(inputs: SittingInputs) -> str:
+    """What makes the components of this sitting less sure than the method promises."""
+    found, chosen = inputs.quality, inputs.settings.clean.components
+    text = ""
+    if not getattr(found, "components_converged", True):
+        text += f" The fit had not converged after {chosen.max_iterations} iterations."
+    if not found.labels_in_design:
+        counted = [reasons.plain(reasons.COMPONENT, label) for label in chosen.outside_design]
+        text += (
+            " The recording does not hold the 1-100 Hz that the labels were made for, so only "
+            f"{join(counted)} could be removed by label."
+        )
+    return text
 
 
 def _removable(chosen) -> list[str]:

@@ -55,7 +55,8 @@ NOT_SCORED = {
     ),
     "no-practice-block": (
         "the sitting sheet names no practice block",
-        "Correct the blocks on the sitting sheet and send it again with aftersit retry.",
+        "Correct the blocks on the sitting sheet and put it into the inbox again with the same "
+        "recording.",
     ),
 }
 

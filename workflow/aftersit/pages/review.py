@@ -106,6 +106,16 @@ def reviewed(clinic: Clinic, sitting: SittingId, made_from: Sequence[Path]) -> R
     return Reviewed(found.reviewer, found.date)
 
 
+def reviewed_or_none(
+    clinic: Clinic, sitting: SittingId, made_from: Sequence[Path]
+) -> Reviewed | None:
+    """As `reviewed`, where a damaged review counts as none: the sitting is released again."""
+    try:
+        return reviewed(clinic, sitting, made_from)
+    except AftersitError:
+        return None
+
+
 def _checksums(clinic: Clinic, paths: Sequence[Path]) -> dict[str, str]:
     root = clinic.root.resolve()
     return {p.resolve().relative_to(root).as_posix(): sha256([p]) for p in sorted(paths)}

@@ -211,7 +211,7 @@ def _record(
         sitting=sitting.number,
         practice=sitting.practice,
         settings=sitting.settings,
-        protocol=ProtocolRef(name=protocol.name, version=protocol.version, title=protocol.title),
+        protocol=ProtocolRef(name=protocol.name, version=protocol.version),
         status="not-scored" if reasons else "scored",
         reasons=reasons,
         quality=quality_summary(sitting.quality, sitting.blocks),
