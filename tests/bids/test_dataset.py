@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from aftersit.bids.dataset import dataset_lock, forget_client, write_shared
+from aftersit.bids.dataset import dataset_lock, write_shared
 from aftersit.bids.write import write_sitting
 from aftersit.clinic import SittingId
 from aftersit.electrodes import STANDARD_19
@@ -76,13 +76,11 @@ def test_a_corrected_sheet_takes_its_value_back(tmp_path):
     assert "sub-K07\t41\t" in tables(tmp_path)["participants.tsv"]
 
 
-def test_clients_are_sorted_and_can_be_forgotten(tmp_path):
+def test_clients_are_sorted(tmp_path):
     for client in ("M2", "B9", "K07"):
         write_shared(tmp_path, SittingId(client, 1), sheet())
-    forget_client(tmp_path, "B9")
     rows = tables(tmp_path)["participants.tsv"].splitlines()[1:]
-    assert [row.split("\t")[0] for row in rows] == ["sub-K07", "sub-M2"]
-    assert not (tmp_path / "sub-B9").exists()
+    assert [row.split("\t")[0] for row in rows] == ["sub-B9", "sub-K07", "sub-M2"]
 
 
 def _write_one(root: Path, number: int) -> None:

@@ -7,7 +7,6 @@ gives stands in the person's sessions table.
 """
 
 import fcntl
-import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from importlib.metadata import version
@@ -72,16 +71,6 @@ def write_shared(bids_root: Path, sitting: SittingId, sheet: Sheet) -> None:
     ordered = sorted(rows.values(), key=lambda row: int(row["session_id"].removeprefix("ses-")))
     _write_rows(sessions, "session_id", ordered)
     _put_person(bids_root, sitting.client, ordered)
-
-
-def forget_client(bids_root: Path, client: str) -> None:
-    """Take a client out of the dataset: the folder and the row in the table of people."""
-    with dataset_lock(bids_root):
-        shutil.rmtree(bids_root / f"sub-{client}", ignore_errors=True)
-        path = bids_root / "participants.tsv"
-        if path.is_file():
-            kept = [row for row in _rows(path) if row["participant_id"] != f"sub-{client}"]
-            _write_rows(path, "participant_id", kept)
 
 
 def _fixed_files() -> dict[str, str]:
