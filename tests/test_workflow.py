@@ -80,6 +80,18 @@ def test_each_step_is_planned_as_often_as_needed(clinic):
     }
 
 
+def test_cleaning_declares_every_file_that_it_writes_for_a_sitting(clinic):
+    """What is not declared is neither missed when it is lost nor removed with the rest."""
+    done = snakemake(clinic, "--summary")
+    assert done.returncode == 0, done.stderr
+    stem = "derivatives/clean-s1/sub-K07/ses-02/eeg/sub-K07_ses-02_task-sitting_desc-clean"
+    files = {line.split("\t")[0] for line in done.stdout.splitlines()}
+    assert {f.removeprefix(stem) for f in files if f.startswith(stem)} == {
+        *(f"_eeg{ending}" for ending in (".vhdr", ".eeg", ".vmrk", ".json")),
+        *("_channels.tsv", "_events.tsv", "_events.json"),
+    }
+
+
 def test_the_graph_can_be_drawn(clinic):
     done = snakemake(clinic, "--dag")
     assert done.returncode == 0, done.stderr

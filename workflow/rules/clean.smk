@@ -8,7 +8,7 @@ rule clean_recording:
     output:
         recording=multiext(f"{CLEAN}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),
         channels=f"{CLEAN}_channels.tsv",
-        events=f"{CLEAN}_events.tsv",
+        events=multiext(f"{CLEAN}_events", ".tsv", ".json"),
     log:
         f"{LOGS}/clean_recording-{{settings}}.log",
     params:
