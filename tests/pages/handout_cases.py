@@ -1,6 +1,7 @@
 """Records for every branch of the handout's wording, made from the invented sittings."""
 
-from samples import condition_results, protocol, quality, record, replayed, sheet
+from sample_given import protocol, quality, sheet
+from sample_records import condition_results, record, replayed
 
 from aftersit.blocks import resolve
 from aftersit.protocol import Protocol

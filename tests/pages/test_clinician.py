@@ -10,6 +10,7 @@ from html.parser import HTMLParser
 import pytest
 import samples
 import yaml
+from sample_given import CLINIC, PROTOCOL, SHEET
 
 from aftersit.blocks import to_events
 from aftersit.clinic import Clinic, SittingId
@@ -242,10 +243,10 @@ def stored(tmp_path):
     """The sample sitting as files in a clinic's folder."""
     inputs, replay = samples.scored(), samples.scored().replays[0]
     clinic = Clinic(tmp_path)
-    clinic.settings_file.write_text(yaml.safe_dump(samples.CLINIC))
+    clinic.settings_file.write_text(yaml.safe_dump(CLINIC))
     protocols = clinic.protocols / "warm-attention"
     protocols.mkdir(parents=True)
-    (protocols / "v2.yaml").write_text(yaml.safe_dump(samples.PROTOCOL))
+    (protocols / "v2.yaml").write_text(yaml.safe_dump(PROTOCOL))
     folder = clinic.derivatives / "replay-s1-warm-attention-v2" / "sub-K07" / "ses-03"
     folder.mkdir(parents=True)
     (folder / "record.json").write_text(replay.record.model_dump_json())
@@ -256,7 +257,7 @@ def stored(tmp_path):
     files = {
         name: tmp_path / name for name in ("sheet", "events", "quality", "bandpower", "spectra")
     }
-    files["sheet"].write_text(yaml.safe_dump(samples.SHEET))
+    files["sheet"].write_text(yaml.safe_dump(SHEET))
     to_events(list(inputs.blocks)).to_csv(files["events"], sep="\t", index=False)
     quality = inputs.quality.model_dump(mode="json")
     files["quality"].write_text(json.dumps({"TaskName": "sitting", "Quality": quality}))

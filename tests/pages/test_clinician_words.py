@@ -5,6 +5,7 @@ import dataclasses
 import numpy as np
 import pandas as pd
 import pytest
+import sample_given
 import samples
 from scipy import integrate
 
@@ -147,7 +148,7 @@ def test_muscle_and_neighbours_are_told(inputs):
 
 
 def muscle_lead(inputs, components, **changes) -> str:
-    quality = samples.quality(components=components)
+    quality = sample_given.quality(components=components)
     return answers(dataclasses.replace(inputs, quality=quality, **changes))["Brain or muscle?"]
 
 

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 from handout_cases import cases, scored
-from samples import CLINIC, HOSTILE, quality, sheet
+from sample_given import CLINIC, quality, sheet
+from samples import HOSTILE
 
 from aftersit.clinic import Clinic, ClinicSettings, SittingId
 from aftersit.errors import AftersitError

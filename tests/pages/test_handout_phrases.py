@@ -7,7 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from handout_cases import cases, cautioned, lost, one_bout, scored, unmet
-from samples import condition_results, protocol, sheet
+from sample_given import protocol, sheet
+from sample_records import condition_results
 
 from aftersit.pages.head_parts import head_part, lobes
 from aftersit.pages.phrases import felt_unpleasant, story

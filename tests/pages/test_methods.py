@@ -3,7 +3,10 @@
 import dataclasses
 
 import pytest
+import sample_given
+import sample_records
 import samples
+from sample_given import ELECTRODES, PROTOCOL
 
 from aftersit.pages import format as fmt
 from aftersit.pages.methods import settings_rows, write_methods
@@ -46,7 +49,7 @@ def test_methods_follow_the_settings(inputs, section, key, values, texts):
 
 
 def test_methods_follow_the_results(inputs):
-    quality = samples.quality(mains_hz=None, components=())
+    quality = sample_given.quality(mains_hz=None, components=())
     quiet = methods(dataclasses.replace(inputs, quality=quality))
     assert "No mains interference stood out" in quiet
     assert "No independent components were fitted" in quiet
@@ -69,10 +72,10 @@ def test_methods_follow_the_protocol(inputs):
     text = methods(inputs)
     assert "right insula, 35–45 Hz, above +1 dB over baseline" in text
     assert "electrodes T7 and T8, 30–45 Hz, below 6 µV²" in text
-    one = samples.protocol(
-        conditions=samples.PROTOCOL["conditions"][2:], timing={"onset_s": 0.75, "release_s": 1.5}
+    one = sample_given.protocol(
+        conditions=PROTOCOL["conditions"][2:], timing={"onset_s": 0.75, "release_s": 1.5}
     )
-    replay = samples.replayed(one, inputs.quality, inputs.blocks, ((2.5, 3.0),))
+    replay = sample_records.replayed(one, inputs.quality, inputs.blocks, ((2.5, 3.0),))
     changed = methods(dataclasses.replace(inputs, replays=(replay,)))
     assert "The condition met for 0.75 s started the reward, 1.5 s without ended it" in changed
     assert "sLORETA" not in changed
@@ -87,10 +90,9 @@ def test_every_setting_is_listed(inputs):
 
 def with_electrodes(inputs, reasons: dict[str, tuple[str, ...]]):
     electrodes = [
-        {"name": n, "good": n not in reasons, "reasons": reasons.get(n, ())}
-        for n in samples.ELECTRODES
+        {"name": n, "good": n not in reasons, "reasons": reasons.get(n, ())} for n in ELECTRODES
     ]
-    return dataclasses.replace(inputs, quality=samples.quality(electrodes=electrodes))
+    return dataclasses.replace(inputs, quality=sample_given.quality(electrodes=electrodes))
 
 
 def test_only_what_was_recorded_counts_as_recorded(inputs):
@@ -130,7 +132,7 @@ def test_the_fit_names_the_most_samples_that_it_read(inputs):
 
 
 def test_restricted_labels_are_told(inputs):
-    restricted = dataclasses.replace(inputs, quality=samples.quality(labels_in_design=False))
+    restricted = dataclasses.replace(inputs, quality=sample_given.quality(labels_in_design=False))
     told = "does not hold the 1-100 Hz that the labels were made for, so only eye could be removed"
     assert told in methods(restricted)
     assert told not in methods(inputs)
