@@ -56,6 +56,15 @@ def test_blinks_leave_the_front_and_alpha_stays():
     assert np.abs(change_db(alpha, truth)).max() < 0.2
 
 
+def test_a_fit_that_was_cut_short_stands_in_the_account():
+    recording = quiet(40)
+    limits = SETTINGS.components.model_copy(update={"max_iterations": 3})
+    settings = SETTINGS.model_copy(update={"components": limits})
+    cut_short = clean_recording(recording.raw(), ChannelLimits(), 50, settings, 1).quality
+    assert not cut_short.components_converged
+    assert clean(recording).quality.components_converged
+
+
 def test_the_kept_matrix_explains_the_result():
     recording = quiet(60)
     blinked = Recording(recording.x + blinks(recording, 150, 3), 256)

@@ -32,6 +32,14 @@ def test_a_mixture_of_spiky_and_flat_sources_is_undone():
     assert amari(found.unmixing @ mixing) < 0.02
 
 
+def test_a_fit_that_was_cut_short_says_so(with_blinks):
+    """Picard (0.8) warns when it stops at its last iteration; the account must tell."""
+    short = LIMITS.model_copy(update={"max_iterations": 3})
+    found = decompose(with_blinks.x, short, 5)
+    assert not label_and_remove(with_blinks, NAMES, found, EVERYTHING, short).converged
+    assert removal(with_blinks).converged
+
+
 def test_whitening_knows_the_rank():
     rng = np.random.default_rng(8)
     x = rng.standard_normal((7, 5000)) * np.arange(1, 8)[:, None]

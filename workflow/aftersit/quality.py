@@ -76,6 +76,8 @@ class Quality(Closed):
     """The part of the signal that removed muscle components carried."""
     eyes: tuple[tuple[float, ...], ...]
     """The part that removed eye components carried."""
+    components_converged: bool = True
+    """Whether the component fit came within its tolerance; True where none was made."""
     labels_in_design: bool = True
     """Whether the recording holds what the component labels were made for (1-100 Hz);
     where it does not, only the labels that the settings name were used."""

@@ -26,6 +26,7 @@ class Decomposition:
     unmixing : ndarray, shape (n_components, n_electrodes)
     mixing : ndarray, shape (n_electrodes, n_components)
     converged : bool
+        Whether the fit came within its tolerance before its last iteration.
     """
 
     unmixing: np.ndarray
@@ -42,6 +43,7 @@ class Removal:
     muscle: np.ndarray
     eyes: np.ndarray
     in_design: bool = True
+    converged: bool = True
 
     @classmethod
     def nothing(cls, n: int) -> Self:
@@ -161,7 +163,7 @@ def label_and_remove(
         _judge(row, (heart[i], eye[i]), found.mixing[:, i], share[i], counted, settings)
         for i, row in enumerate(probabilities)
     )
-    return Removal(components, *_matrices(components, found), designed)
+    return Removal(components, *_matrices(components, found), designed, found.converged)
 
 
 def in_design(rate_hz: float, holds: Carried, settings: ComponentSettings) -> bool:

@@ -130,6 +130,7 @@ def _account(
         keep=_rows(removal.keep),
         muscle=_rows(removal.muscle),
         eyes=_rows(removal.eyes),
+        components_converged=removal.converged,
         labels_in_design=removal.in_design,
         usable_s=usable_s,
         scorable=not unusable,
