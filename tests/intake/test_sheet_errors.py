@@ -3,7 +3,7 @@
 import pytest
 
 from aftersit.errors import InvalidFileError
-from aftersit.sheet import Sheet
+from aftersit.sheet import LiveThreshold, Sheet
 from small_uploads import SHEET
 
 PRACTICE = {"kind": "practice", "start": "0:20", "end": "1:00"}
@@ -63,6 +63,31 @@ def test_free_text_is_not_repeated(key):
     (line,) = lines(**{key: "private\x07words"})
     assert "private" not in line
     assert line.startswith(f"{key}: ")
+
+
+@pytest.mark.parametrize(
+    ("thresholds", "line"),
+    [
+        ([{"condition": "private " * 11, "value": 4.2}], ".1.condition: string should have at"),
+        ([{"condition": ["private"], "value": 4.2}], ".1.condition: text is needed"),
+        ([{"condition": "x", "value": 4.2, "unit": "private " * 6}], ".1.unit: string should have"),
+        ([{"condition": "x", "value": "private"}], ".1.value: "),
+        (["private words"], ".1: a group of `key: value` lines is needed"),
+        ("private words", ": "),
+    ],
+)
+def test_words_of_a_live_threshold_are_not_repeated(thresholds, line):
+    (found,) = lines(blocks=[{**PRACTICE, "live_thresholds": thresholds}])
+    assert found.startswith(f"blocks.1.live_thresholds{line}")
+    assert "private" not in found
+    assert "found" not in found
+
+
+@pytest.mark.parametrize("key", ["condition", "unit"])
+def test_a_live_threshold_alone_repeats_no_words_either(key):
+    with pytest.raises(InvalidFileError, match=f"{key}: ") as caught:
+        LiveThreshold.checked({"condition": "x", "value": 4.2, key: 61972}, "threshold")
+    assert "61972" not in str(caught.value)
 
 
 def test_an_error_of_the_whole_sheet_repeats_no_neighbour():

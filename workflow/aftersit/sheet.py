@@ -82,6 +82,8 @@ Rating = Annotated[int, Field(ge=0, le=10)]
 class LiveThreshold(Closed):
     """A threshold as the room's own system showed it; a note, never computed with."""
 
+    PRIVATE: ClassVar = frozenset({"condition", "unit"})
+
     condition: Annotated[str, Field(max_length=80)]
     value: float
     unit: Annotated[str, Field(max_length=40)] = "as shown"
@@ -90,7 +92,7 @@ class LiveThreshold(Closed):
 class SheetBlock(Closed):
     """A period of the sitting; what it leaves out it takes from the sheet."""
 
-    PRIVATE: ClassVar = frozenset({"instruction", "remark"})
+    PRIVATE: ClassVar = frozenset({"instruction", "remark", "live_thresholds"})
 
     kind: Kind
     start: Time
