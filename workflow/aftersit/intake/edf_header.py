@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.intake.prefilter import Filters, parse_prefilter
-from aftersit.intake.problems import EXPORT_AGAIN, Problem, UploadError
+from aftersit.intake.problems import EXPORT_AGAIN, EXPORT_PARTS, Problem, UploadError
 
 _FIXED = 256
 _MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
@@ -79,7 +79,8 @@ def _parse(kind: str, fixed: bytes, rest: bytes, count: int) -> EdfHeader:
                 "discontinuous",
                 "recording",
                 "the file is marked as having gaps (EDF+D)",
-                "export it as one continuous recording (EDF or EDF+C)",
+                f"if it was paused, {EXPORT_PARTS}; "
+                "if not, export it as one continuous recording (EDF or EDF+C)",
             )
         )
     record_s = _decimal(fixed[244:252], "record duration")

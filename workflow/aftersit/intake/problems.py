@@ -38,3 +38,4 @@ class UploadError(AftersitError):
 
 
 EXPORT_AGAIN = "export the recording again from the amplifier's software, as EDF+ if you can"
+EXPORT_PARTS = "export each part as an upload of its own"

@@ -16,6 +16,7 @@ import numpy as np
 from aftersit.electrodes import read_label
 from aftersit.intake.brainvision_filters import read_notches
 from aftersit.intake.edf_header import EdfHeader, EdfSignal, read_edf_header
+from aftersit.intake.pauses import pause
 from aftersit.intake.prefilter import Filters
 from aftersit.intake.problems import EXPORT_AGAIN, Note, Problem, UploadError
 from aftersit.intake.upload_files import UploadFiles
@@ -62,7 +63,7 @@ def open_recording(files: UploadFiles, time_zone: str) -> Source:
     Raises
     ------
     UploadError
-        The file can't be read.
+        The file can't be read, or the recording was paused.
     """
     if files.format in ("EDF", "BDF"):
         return _open_edf(files.head)
@@ -190,7 +191,10 @@ def _stated_filters(raw: Any) -> Filters:
 
 
 def _annotations(raw: Any) -> tuple[Annotation, ...]:
-    """Markers from the first sample; mne counts from the start of the measurement."""
+    """Markers from the first sample; mne counts from the start of the measurement.
+
+    UploadError where one of them says that the recording was paused.
+    """
     shift = raw.first_time if raw.annotations.orig_time is not None else 0.0
     rows = zip(
         raw.annotations.onset, raw.annotations.duration, raw.annotations.description, strict=True
@@ -199,4 +203,8 @@ def _annotations(raw: Any) -> tuple[Annotation, ...]:
         Annotation(round(float(onset - shift), 6), round(float(duration), 6), str(text).strip())
         for onset, duration, text in rows
     ]
+    marks = ((a.onset_s, a.duration_s, a.text) for a in found)
+    problem = pause(marks, raw.info["sfreq"], raw.n_times / raw.info["sfreq"])
+    if problem:
+        raise UploadError(problem)
     return tuple(sorted(found, key=lambda a: (a.onset_s, a.duration_s, a.text)))
