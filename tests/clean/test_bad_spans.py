@@ -101,6 +101,30 @@ def test_swings_of_a_sine_are_its_amplitude_and_smoothing_loses_muscle():
     assert spans.swings((slow + fast)[None], 128, smooth).max() < 36
 
 
+def test_the_last_partial_window_is_looked_at_too():
+    """700 samples are five windows of 128 and 60 more: a jolt in these is in no whole window."""
+    x = np.sin(2 * np.pi * 2 * np.arange(700) / RATE_HZ)[None]
+    x[0, 660:680] += 80
+    swing = spans.swings(x, 128)[0]
+    assert swing.shape == (6,)
+    np.testing.assert_allclose(swing[:5], 1, rtol=1e-3)
+    assert 39 < swing[5] < 42
+    assert spans.swings(x[:, :640], 128).shape == (1, 5)
+    (span,) = spans.to_spans(
+        spans.window_runs(spans.swings(x, 128) > 30, 128), NAMES, RATE_HZ, 700, "movement", 0
+    )
+    assert (span.start_s, span.stop_s) == (640 / RATE_HZ, round(700 / RATE_HZ, 6))
+
+
+def test_a_pop_in_the_last_partial_window_is_found():
+    recording = quiet(60)
+    x = recording.x[:, : 59 * RATE_HZ + 50]
+    x[NAMES.index("O1"), 59 * RATE_HZ + 20 :] += 180
+    flags = _pops(x)
+    assert flags.shape[1] == 237
+    assert np.flatnonzero(flags[NAMES.index("O1")]).tolist()[-1] == 236
+
+
 def test_movement_needs_many_times_the_usual():
     swing = np.full((19, 40), 12.0)
     swing[:6, 10] = 90

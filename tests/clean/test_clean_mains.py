@@ -71,3 +71,13 @@ def test_residual_amplitude_of_a_burst_is_its_amplitude():
     assert size == 128
     np.testing.assert_allclose(amplitude[1, 8:12], 20, rtol=0.02)
     assert amplitude[0].max() == 0
+
+
+def test_residual_amplitude_reaches_the_end():
+    """Half a second less one sample is left over; the last block reaches back from the end."""
+    t = np.arange(256 * 4 + 127) / 256
+    x = np.where(t >= 4, 20 * np.sin(2 * np.pi * 50 * t), 0)[None]
+    amplitude, _ = mains.residual_amplitude(x, 256.0, 50.0)
+    assert amplitude.shape == (1, 9)
+    assert amplitude[0, 8] == pytest.approx(20, rel=0.02)
+    assert amplitude[0, :8].max() == 0

@@ -107,6 +107,17 @@ def test_a_burst_of_mains_is_a_bad_span():
     assert {s.electrodes for s in quality.bad_spans if s.reason == "mains"} == {("Fz",)}
 
 
+def test_a_jolt_in_the_last_fraction_of_a_second_is_not_usable():
+    recording = quiet(60)
+    recording.x = recording.x[:, : 59 * 256 + 120]
+    t = np.arange(100) / 256
+    size = np.random.default_rng(3).lognormal(0, 0.4, (19, 1))
+    recording.x[:, -100:] += 400 * size * np.sin(2 * np.pi * 3 * t)
+    quality = clean(recording).quality
+    moved = [s for s in quality.bad_spans if s.reason == "movement"]
+    assert [s.stop_s for s in moved] == [quality.duration_s]
+
+
 def test_too_few_seconds_or_electrodes_are_said():
     quality = clean(quiet(25)).quality
     assert (quality.scorable, quality.unusable) == (False, ("too-few-seconds",))

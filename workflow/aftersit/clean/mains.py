@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from aftersit.clean.settings import MainsSettings
+from aftersit.clean.windows import windows_to_end
 
 CANDIDATES_HZ = (50.0, 60.0)
 BLOCK_S = 0.125
@@ -104,13 +105,14 @@ def residual_amplitude(x: np.ndarray, rate_hz: float, mains_hz: float) -> tuple[
     Returns
     -------
     amplitude : ndarray, shape (n_rows, n_blocks)
+        Blocks as in `windows_to_end`.
     size : int
         Samples in a block.
     """
     size = max(round(0.5 * rate_hz), 1)
     window = np.hanning(size + 2)[1:-1]
     carrier = np.exp(-2j * np.pi * mains_hz / rate_hz * np.arange(size)) * window / window.sum()
-    return np.array([2 * np.abs(_cut(row, size) @ carrier) for row in x]), size
+    return np.array([2 * np.abs(windows_to_end(row, size) @ carrier) for row in x]), size
 
 
 def _cut(x: np.ndarray, size: int) -> np.ndarray:

@@ -66,8 +66,9 @@ def _fast(sitting: Sitting, size: int, holds: Carried) -> np.ndarray:
 
 def _usable_windows(sitting: Sitting, size: int) -> np.ndarray:
     """Windows without dropouts and gross events; all when too few are left."""
-    swing = spans.swings(sitting.x, size)
-    stopped = sitting.stopped[: swing.shape[1] * size].reshape(-1, size).any(axis=1)
+    n_whole = sitting.n_samples // size
+    swing = spans.swings(sitting.x[:, : n_whole * size], size)
+    stopped = sitting.stopped[: n_whole * size].reshape(n_whole, size).any(axis=1)
     usable = ~stopped & (np.median(swing, axis=0) <= sitting.settings.spans.gross_uv)
     return usable if usable.sum() >= FEWEST_WINDOWS else np.ones_like(usable)
 

@@ -6,6 +6,7 @@ import numpy as np
 from scipy import ndimage
 
 from aftersit.clean.settings import SpanSettings
+from aftersit.clean.windows import windows_to_end
 from aftersit.quality import BadSpan, SpanReason
 
 JUMP_S, JUMP_WINDOW_S = 0.04, 0.25
@@ -81,14 +82,14 @@ def swings(x: np.ndarray, size: int, smooth: int = 1) -> np.ndarray:
     Returns
     -------
     ndarray, shape (n_rows, n_windows)
-        Unit of the signal.
+        Unit of the signal; windows as in `windows_to_end`.
     """
-    n_windows = x.shape[1] // size
+    n_windows = -(-x.shape[1] // size)
     out = np.empty((len(x), n_windows))
     for row, target in zip(x, out, strict=True):
         if smooth > 1:
             row = ndimage.uniform_filter1d(row, smooth)
-        cut = row[: n_windows * size].reshape(n_windows, size)
+        cut = windows_to_end(row, size)
         target[:] = (cut.max(axis=1) - cut.min(axis=1)) / 2
     return out
 
@@ -121,14 +122,13 @@ def jumps(
     Returns
     -------
     jump : ndarray, shape (n, n_windows)
-        uV.
+        uV; windows as in `windows_to_end`.
     size : int
         Samples in a window.
     """
     lag = max(round(JUMP_S * rate_hz), 1)
     size = max(round(JUMP_WINDOW_S * rate_hz), lag + 1)
-    n_windows = x.shape[1] // size
-    out = np.empty((len(combinations), n_windows))
+    out = np.empty((len(combinations), -(-x.shape[1] // size)))
     weights = np.zeros((len(combinations), len(x)))
     weights[:, rows] = combinations
     step = np.zeros(x.shape[1])
@@ -136,7 +136,7 @@ def jumps(
         total = np.cumsum(combination @ x)
         mean = (total[lag:] - total[:-lag]) / lag
         np.abs(mean[lag:] - mean[:-lag], out=step[lag:-lag])
-        target[:] = step[: n_windows * size].reshape(n_windows, size).max(axis=1)
+        target[:] = windows_to_end(step, size).max(axis=1)
     return out, size
 
 
@@ -203,7 +203,10 @@ def joined(spans: Iterable[BadSpan], order: Sequence[str]) -> list[BadSpan]:
 
 
 def window_runs(flags: np.ndarray, size: int) -> list[Run]:
-    """Runs of flagged windows in samples, for flags of shape (n_rows, n_windows)."""
+    """Runs of flagged windows in samples, for flags of shape (n_rows, n_windows).
+
+    The last window may end after the recording does; `to_spans` cuts it off.
+    """
     return [
         (row, start * size, stop * size)
         for row, line in enumerate(flags)

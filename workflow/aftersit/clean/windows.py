@@ -1,6 +1,26 @@
-"""Covariances of short windows: every variance under any reference, without the samples."""
+"""Short windows, and their covariances: every variance under any reference, without samples."""
 
 import numpy as np
+
+
+def windows_to_end(row: np.ndarray, size: int) -> np.ndarray:
+    """Windows of a row; where a rest is left over, one more reaches back from the end.
+
+    Parameters
+    ----------
+    row : ndarray, shape (n_samples,)
+        At least `size` samples.
+    size : int
+        Samples in a window.
+
+    Returns
+    -------
+    ndarray, shape (n_windows, size)
+        Window i stands for the samples from `i * size`, the last for the rest.
+    """
+    n_whole, rest = divmod(row.size, size)
+    whole = row[: n_whole * size].reshape(n_whole, size)
+    return np.concatenate([whole, row[None, -size:]]) if rest else whole
 
 
 def window_covariances(x: np.ndarray, size: int) -> np.ndarray:
