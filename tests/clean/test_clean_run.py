@@ -83,6 +83,30 @@ def test_a_dropout_is_lost_with_its_guard_and_nothing_else():
     assert (span.reason, span.start_s, span.stop_s) == ("dropout", 29.5, 32.5)
 
 
+def test_mains_beside_a_dropout_is_removed_as_well_as_elsewhere():
+    """The still seconds say nothing of the mains: learned from, they left half of it beside."""
+    recording = quiet(60)
+    part = slice(7680, 8192)
+    hum = 40 * np.sin(2 * np.pi * 50.05 * recording.t + 0.4)
+    truth, with_mains = (Recording(recording.x + added, 256) for added in (np.zeros_like(hum), hum))
+    for one in (truth, with_mains):
+        one.x[:, part] = one.x[:, part.start : part.start + 1]
+    cleaned = clean(with_mains)
+    (span,) = cleaned.quality.bad_spans
+    assert (span.reason, span.start_s, span.stop_s) == ("dropout", 29.5, 32.5)
+    left = cleaned.data_uv - clean(truth).data_uv
+    beside = np.r_[27 * 256 : 29 * 256 + 128, 32 * 256 + 128 : 35 * 256]
+    assert np.sqrt((left[:, beside] ** 2).mean()) < 0.4
+
+
+def test_mains_beside_the_still_seconds_of_one_electrode_is_removed_too():
+    recording = quiet(60)
+    recording.x += 40 * np.sin(2 * np.pi * 50.05 * recording.t + 0.4)
+    recording.x[6, 7680:8192] = recording.x[6, 7680]
+    found = [(s.reason, s.start_s, s.stop_s) for s in clean(recording).quality.bad_spans]
+    assert found == [("constant", 29.5, 32.5)]
+
+
 def test_movement_is_one_span_for_all():
     recording = quiet(60)
     part = slice(30 * 256, 33 * 256)

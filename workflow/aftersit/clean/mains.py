@@ -84,17 +84,18 @@ def remove_mains(
         As from `harmonics`; each is fine-tuned to the recording.
     window_s : float
         Length of the window.
-    usable : ndarray of bool, shape (n_samples,) | None
-        Samples to learn from; all when None.
+    usable : ndarray of bool, shape (n_rows, n_samples) | None
+        Samples to learn from; all when None. Jumps stay in: without them the
+        estimate is no better, since a block with a hole lets its offset through.
     """
     out = x.copy()
     size = max(round(BLOCK_S * rate_hz), 1)
-    weight = np.ones(x.shape[1]) if usable is None else usable.astype(float)
+    usable = np.broadcast_to(True, x.shape) if usable is None else usable
     for nominal_hz in frequencies_hz:
-        exact_hz = nominal_hz + _offset_hz(out, weight, rate_hz, nominal_hz, size)
+        exact_hz = nominal_hz + _offset_hz(out, usable, rate_hz, nominal_hz, size)
         carrier = np.exp(-2j * np.pi * exact_hz / rate_hz * np.arange(x.shape[1]))
-        for row in out:
-            slow = _envelope(row * weight, weight, carrier, size, window_s / BLOCK_S)
+        for row, used in zip(out, usable, strict=True):
+            slow = _envelope(row, used, carrier, size, window_s / BLOCK_S)
             row -= 2 * (slow * carrier.conj()).real
     return out
 
@@ -121,27 +122,27 @@ def _cut(x: np.ndarray, size: int) -> np.ndarray:
 
 
 def _offset_hz(
-    x: np.ndarray, weight: np.ndarray, rate_hz: float, nominal_hz: float, size: int
+    x: np.ndarray, usable: np.ndarray, rate_hz: float, nominal_hz: float, size: int
 ) -> float:
     """True frequency minus the nominal one, from the turning of the phase between blocks."""
     if x.shape[1] // size < 2 * TURN_BLOCKS:
         return 0.0
-    carrier = weight * np.exp(-2j * np.pi * nominal_hz / rate_hz * np.arange(x.shape[1]))
+    carrier = np.exp(-2j * np.pi * nominal_hz / rate_hz * np.arange(x.shape[1]))
     kernel = np.hanning(TURN_BLOCKS + 2)[1:-1]
     turn = 0j
-    for row in x:
-        z = np.convolve(_cut(row * carrier, size).mean(axis=1), kernel, "valid")
+    for row, used in zip(x, usable, strict=True):
+        z = np.convolve(_cut(row * used * carrier, size).mean(axis=1), kernel, "valid")
         turn += (z[1:] * z[:-1].conj()).sum()
     return float(np.clip(np.angle(turn) / (2 * np.pi * size / rate_hz), -0.4, 0.4))
 
 
 def _envelope(
-    row: np.ndarray, weight: np.ndarray, carrier: np.ndarray, size: int, n_window: float
+    row: np.ndarray, used: np.ndarray, carrier: np.ndarray, size: int, n_window: float
 ) -> np.ndarray:
     """Slow complex amplitude at every sample."""
     kernel = np.hanning(max(round(n_window) | 1, 3) + 2)[1:-1]
-    z = _cut(row * carrier, size).mean(axis=1)
-    w = _cut(weight, size).mean(axis=1)
+    z = _cut(row * used * carrier, size).mean(axis=1)
+    w = _cut(used, size).mean(axis=1)
     if z.size < 2:
         return np.full(row.size, 0j)
     smooth = np.convolve(z, kernel, "full")[kernel.size // 2 :][: z.size]

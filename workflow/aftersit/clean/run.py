@@ -82,7 +82,7 @@ def clean_recording(
     mains_hz = mains.find_mains(frequencies, density, prior_mains_hz, settings.mains)
     if mains_hz is not None:
         at_hz = mains.harmonics(frequencies, density, mains_hz, settings.mains)
-        sitting.x = mains.remove_mains(sitting.x, sitting.rate_hz, at_hz, settings.mains.window_s)
+        _remove_mains(sitting, at_hz)
     sitting.x, drift_uv = filters.without_drift(sitting.x, sitting.rate_hz, settings.high_pass_hz)
     found, typical = find_bad_electrodes(sitting, drift_uv, holds)
     bad = spans_before(sitting, found, typical, mains_hz)
@@ -90,6 +90,13 @@ def clean_recording(
     data = removal.keep @ sitting.x[sitting.rows(found.good)]
     bad += spans_after(data, sitting, found.good)
     return Cleaned(data, found.good, _account(sitting, found, bad, removal, mains_hz, holds))
+
+
+def _remove_mains(sitting: Sitting, at_hz: list[float]) -> None:
+    """Learn from what moves only; what stands still is bridged again, as no mains was in it."""
+    window_s = sitting.settings.mains.window_s
+    without = mains.remove_mains(sitting.x, sitting.rate_hz, at_hz, window_s, sitting.moving())
+    sitting.x = filters.bridged_over(without, sitting.constant)
 
 
 def _remove_components(

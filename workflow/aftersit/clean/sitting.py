@@ -76,6 +76,18 @@ class Sitting:
             change[stop] -= 1
         return np.cumsum(change)[:-1] >= len(self.names) / 2
 
+    def moving(self) -> np.ndarray | None:
+        """Samples at which an electrode does not stand still, shape (n_electrodes, n_samples).
+
+        None where none ever does.
+        """
+        if not self.constant:
+            return None
+        moving = np.ones(self.x.shape, bool)
+        for row, start, stop in self.constant:
+            moving[row, start:stop] = False
+        return moving
+
     def constant_share(self) -> np.ndarray:
         """Part of the sitting that an electrode alone stands still, shape (n_electrodes,)."""
         share = np.zeros(len(self.names))
