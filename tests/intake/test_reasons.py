@@ -27,4 +27,4 @@ def test_text_says_everything_a_front_desk_needs():
     text = why_text("monday 3", PROBLEMS)
     assert "3 things must be put right" in text
     assert "Where: recording\n   What:  41.0 s of signal\n   To do: check the recording" in text
-    assert "scripts/aftersit retry 'monday 3'" in text
+    assert "scripts/aftersit retry 'monday 3' --clinic FOLDER" in text

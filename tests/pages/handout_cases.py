@@ -63,6 +63,41 @@ def _with_reward(block, reward_s):
     return block.model_copy(update={"bouts": 1, "seconds": seconds})
 
 
+def crossings() -> Record:
+    """Two dozen bouts of a second, as a signal that hovers at its threshold makes them."""
+    found = unmet(((-0.4, 0.6),), protocol(**ONE_CONDITION))
+    starts = [130.0 + 10 * n for n in range(24)]
+    bout = scored().cleaned.bouts[0]
+    bouts = tuple(
+        bout.model_copy(update={"block": 2, "start_s": s, "stop_s": s + 1.25}) for s in starts
+    )
+    results = tuple(
+        _with_reward(b, 30.0).model_copy(update={"bouts": 24}) if b.index == 2 else b
+        for b in found.cleaned.blocks
+    )
+    update = {
+        "blocks": results,
+        "bouts": bouts,
+        "bouts_total": 24,
+        "longest_bout_s": 1.25,
+        "in_target_share": 0.056,
+    }
+    cleaned = found.cleaned.model_copy(update=update)
+    return found.model_copy(update={"cleaned": cleaned, "uncleaned": cleaned})
+
+
+def far_apart(n_bad: int) -> Record:
+    """The uncleaned signal rewards far less; this many electrodes were left out."""
+    found = scored()
+    bad = dict(list(found.quality.bad_electrodes.items())[:n_bad])
+    return found.model_copy(
+        update={
+            "uncleaned": found.uncleaned.model_copy(update={"in_target_share": 0.013}),
+            "quality": found.quality.model_copy(update={"bad_electrodes": bad}),
+        }
+    )
+
+
 def not_scored(*reasons: str) -> Record:
     return record(protocol(), quality(), status="not-scored", reasons=reasons)
 
@@ -125,6 +160,9 @@ def cases() -> dict[str, tuple[list[Record], bool]]:
         "out of reach": ([unmet(far)], False),
         "not together": ([unmet(near)], False),
         "too short": ([unmet(((-0.4, 0.6),), one)], False),
+        "crossings": ([crossings()], False),
+        "one sensor": ([far_apart(1)], False),
+        "two sensors": ([far_apart(2)], False),
         "eyes": ([cautioned("baseline-eyes-differ")], False),
         "less sure": ([cautioned("baseline-short")], False),
         "two protocols": ([scored(), refused("band-not-in-recording")], False),

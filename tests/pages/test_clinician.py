@@ -194,7 +194,7 @@ def test_remarks_and_notes_are_shown(pages):
     text = pages["scored"].text
     assert "Suggested softening jaw and brow; less trying." in text
     assert "Came straight from work; jaw felt tight at first." in text
-    assert "insula 4.2 as shown" in text
+    assert "insula, 4.2 (as shown in the room)" in text
 
 
 def test_settings_and_checksums_are_shown(pages):

@@ -249,11 +249,13 @@ def test_a_second_run_of_a_night_keeps_the_first_digest(tmp_path):
 @pytest.mark.parametrize(
     ("name", "status", "codes"),
     [
-        ("bouts", "scored", ()),
-        ("eyes", "scored", ("baseline-eyes-differ",)),
+        ("bouts", "scored", ("electrodes-left-out",)),
+        ("eyes", "scored", ("baseline-eyes-differ", "electrodes-left-out")),
         ("not clear", "not-scored", ("too-few-electrodes", "too-few-seconds")),
-        ("no rhythm", "not-scored", ("a-condition-refused", "band-not-in-recording")),
-        ("two protocols", "scored", ("a-condition-refused", "band-not-in-recording")),
+        ("no rhythm", "not-scored", ("band-not-in-recording",)),
+        ("no baseline", "not-scored", ("no-baseline",)),
+        ("muscle, no bouts", "scored", ("reward-mostly-removed", "electrodes-left-out")),
+        ("two protocols", "scored", ("electrodes-left-out", "band-not-in-recording")),
     ],
 )
 def test_a_finished_sitting_is_told_by_the_codes_of_its_records(name, status, codes):
@@ -261,6 +263,34 @@ def test_a_finished_sitting_is_told_by_the_codes_of_its_records(name, status, co
     told = done(SittingId("K07", 3), "morning", records, PAGES)
     assert (told.sitting, told.status, told.codes) == ("K07/03", status, codes)
     assert set(told.protocols) == {"warm-attention v2"}
+
+
+def test_few_electrodes_say_nothing_beside_too_few():
+    record = cases()["not clear"][0][0]
+    first = record.conditions[0].model_copy(update={"cautions": ("few-electrodes",)})
+    told = done(
+        SittingId("K07", 3), "up", [record.model_copy(update={"conditions": (first,)})], PAGES
+    )
+    assert told.codes == ("too-few-electrodes", "too-few-seconds")
+
+
+def test_what_to_run_is_printed_whole():
+    page = Page(digest_html(night(), FOLDER, WORDS))
+    assert "scripts/aftersit retry 'evening 2' --clinic FOLDER" in page.text
+    assert "scripts/aftersit release M20/01 --reviewer CODE --clinic FOLDER" in page.text
+    assert "UPLOAD" not in page.text
+
+
+def test_unscored_sittings_come_first_and_are_counted():
+    told = {"upload": "u", "protocols": ("a v1",)}
+    sittings = [
+        Done(sitting="A11/01", status="scored", **told),
+        Done(sitting="B22/01", status="scored", codes=("baseline-short",), **told),
+        Done(sitting="C33/01", status="not-scored", codes=("no-baseline",), **told),
+    ]
+    page = Page(digest_html(night(done=sittings), FOLDER, WORDS)).text
+    assert page.index("C33/01") < page.index("B22/01") < page.index("A11/01")
+    assert "Could not be scored 1 " in re.sub(r"\s+", " ", page)
 
 
 def test_the_digest_speaks_the_clinics_language():

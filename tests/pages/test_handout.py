@@ -279,6 +279,16 @@ def test_a_released_handout_goes_back_when_its_record_changes(clinic):
     assert read_handout(clinic, SITTING, DAY, files).review is None
 
 
+def test_an_unscored_sitting_is_not_drawn_as_a_goal_never_met():
+    page = html(CASES["not clear"][0])
+    assert "Practice, not scored" in page
+    assert "Goal met" not in page
+    assert page.count('fill="url(#not-scored)"') == 2
+    scored = html(CASES["out of reach"][0])
+    assert "Goal met" in scored
+    assert "url(#not-scored)" not in scored
+
+
 def test_a_clinics_own_sentence_reaches_its_page(clinic):
     write_atomically(clinic.root / "words.yaml", "handout: {title: Our hour together}\n")
     page = handout_html(read_handout(clinic, SITTING, DAY, files_of(clinic)), *FITS[0])

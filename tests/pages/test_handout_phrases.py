@@ -39,7 +39,7 @@ EXPECTED = {
     "not clear": ("not_scored not_clear not_your_doing", "cap note"),
     "no practice": ("not_scored no_practice not_your_doing", "settings note"),
     "no rhythm": ("not_scored no_rhythm not_your_doing", "settings note"),
-    "no baseline": ("not_scored no_baseline not_your_doing", "settings note"),
+    "no baseline": ("not_scored no_baseline not_your_doing", "baseline note"),
     "no place": ("not_scored no_place not_your_doing", "settings note"),
     "muscle": (
         "time_almost_all bouts longest muscle little_to_say",
@@ -53,6 +53,15 @@ EXPECTED = {
     "out of reach": ("time_almost_all none out_of_reach", "keep level"),
     "not together": ("time_almost_all none not_together", "practice.compassion note"),
     "too short": ("time_almost_all none too_short", "practice.compassion note"),
+    "crossings": ("time_almost_all bouts longest brief brief_means", "keep level"),
+    "one sensor": (
+        "time_almost_all bouts longest come_and_go sensor",
+        "practice.compassion note",
+    ),
+    "two sensors": (
+        "time_almost_all bouts longest come_and_go sensors",
+        "practice.compassion note",
+    ),
     "eyes": (
         "time_almost_all bouts longest come_and_go eyes eyes_mean",
         "practice.compassion same_eyes",

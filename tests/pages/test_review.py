@@ -106,7 +106,7 @@ def test_a_damaged_review_says_what_to_do(clinic, text):
     release(clinic, SITTING, "DR2", made_from(clinic), DAY)
     review_path(clinic, SITTING).write_text(text)
     with pytest.raises(
-        AftersitError, match="K07/03 is damaged; release it again: aftersit release"
+        AftersitError, match="K07/03 is damaged; release it again: scripts/aftersit release"
     ):
         reviewed(clinic, SITTING, made_from(clinic))
     assert reviewed_or_none(clinic, SITTING, made_from(clinic)) is None

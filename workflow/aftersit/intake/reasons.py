@@ -61,7 +61,7 @@ def why_text(name: str, problems: Sequence[Problem]) -> str:
         "Nothing of it was changed or lost.\n\n"
         f"{entries}\n"
         "Then send it again: correct the files in this folder (set-aside/"
-        f"{name}) and run\n\n    scripts/aftersit retry {_quoted(name)}\n"
+        f"{name}) and run\n\n    scripts/aftersit retry {_quoted(name)} --clinic FOLDER\n"
     )
 
 

@@ -47,12 +47,15 @@ def quality_answer(inputs: SittingInputs) -> Answer:
     """Was the recording good enough, and what was lost."""
     found = inputs.record.quality
     usable = found.usable_s / found.duration_s if found.duration_s else None
-    verdict = "Yes" if inputs.quality.scorable else "No, it is not scored"
     total = len(found.good_electrodes) + len(found.bad_electrodes)
-    lead = (
-        f"{verdict}: {length(found.usable_s)} of {length(found.duration_s)} are usable "
-        f"({percent(usable)}), and {len(found.good_electrodes)} of {total} electrodes served."
-    )
+    seconds = f"{length(found.usable_s)} of {length(found.duration_s)} are usable"
+    electrodes = f"{len(found.good_electrodes)} of {total} electrodes served"
+    if inputs.quality.scorable:
+        lead = f"Yes: {seconds} ({percent(usable)}), and {electrodes}."
+    else:
+        short = {"too-few-electrodes": electrodes, "too-few-seconds": seconds}
+        said = [short.get(code, code.replace("-", " ")) for code in inputs.quality.unusable]
+        lead = f"No: {join(said)}, too few to score."
     return Answer("Was the recording good enough?", lead, tuple(_quality_details(inputs)))
 
 
@@ -90,7 +93,9 @@ def protocol_answers(replay: Replayed) -> tuple[Answer, ...]:
 
 def not_scored_answer(replay: Replayed) -> Answer:
     """Why a protocol was not scored, and what to do."""
-    pairs = [reasons.why_and_what(reasons.NOT_SCORED, code) for code in replay.record.reasons]
+    pairs = _common_refusal(replay) or [
+        reasons.why_and_what(reasons.NOT_SCORED, code) for code in replay.record.reasons
+    ]
     why = join([why for why, _ in pairs]) or "no reason was recorded"
     details = [what for _, what in pairs]
     details += [refusal_text(c, replay) for c in replay.record.conditions if c.refused]
@@ -99,6 +104,14 @@ def not_scored_answer(replay: Replayed) -> Answer:
         f"Not scored, because {why}.",
         tuple(dict.fromkeys(details)),
     )
+
+
+def _common_refusal(replay: Replayed) -> list[tuple[str, str]]:
+    """The one reason for which every condition was refused, when nothing else came first."""
+    codes = {c.refused for c in replay.record.conditions}
+    if replay.record.reasons != ("all-conditions-refused",) or len(codes) != 1:
+        return []
+    return [reasons.why_and_what(reasons.REFUSED, codes.pop())]
 
 
 def refusal_text(condition: ConditionResult, replay: Replayed) -> str:

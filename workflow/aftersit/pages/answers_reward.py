@@ -3,12 +3,19 @@
 from collections.abc import Iterator
 
 from aftersit.clock import clock
+from aftersit.pages import reasons
+from aftersit.pages.answers_change import breaks
+from aftersit.pages.cautious import (
+    eyes_differ,
+    far_apart,
+    gained_by_cleaning,
+    only_crossings,
+)
 from aftersit.pages.format import (
     band,
     count,
     db,
     db_size,
-    interval_db,
     join,
     length,
     percent,
@@ -17,22 +24,37 @@ from aftersit.pages.format import (
 from aftersit.pages.inputs import Replayed
 from aftersit.record import (
     BlockResult,
-    BreakResult,
-    Change,
     ConditionInBlock,
     ConditionResult,
+    Record,
     ReplayResult,
 )
 
 RARELY = 0.05
 """Met less than this share of the time counts as 'hardly ever' (our own choice)."""
 
+FLICKER = 5
+"""Bouts of a block from which their median length is judged (our own choice)."""
+
+DROWSY_HZ = (4.0, 13.0)
+"""Theta and alpha: they also change on the way to sleep."""
+
+EYES = (
+    " With care: eyes were open in one of baseline and practice and closed in the other, "
+    "which by itself moves the signal against its threshold."
+)
+
 Parts = tuple[str, str, tuple[str, ...]]
 
 
 def reward_answers(replay: Replayed) -> list[Parts]:
     """Question, lead and details for everything that a scored replay answers."""
-    return [target(replay), obstacle(replay), reach(replay), breaks(replay)]
+    care = EYES if eyes_differ(replay.record) else ""
+    cautious = [
+        (question, f"{lead}{care}", details)
+        for question, lead, details in (target(replay), obstacle(replay), reach(replay))
+    ]
+    return [*cautious, breaks(replay)]
 
 
 def scored_blocks(result: ReplayResult) -> list[BlockResult]:
@@ -58,9 +80,53 @@ def target(replay: Replayed) -> Parts:
     if cleaned.longest_bout_s is not None:
         lead += f", the longest {length(cleaned.longest_bout_s)}"
     details = [_block_sentence(b) for b in blocks]
+    details += [text for b in blocks if (text := _flicker(b, replay))]
     if uncleaned is not None:
-        details.append(_uncleaned_sentence(uncleaned, replay.record.removed_reward_share))
-    return "When was the client in the target state?", f"{lead}.", tuple(details)
+        details.append(_uncleaned_sentence(uncleaned, replay.record))
+    details += _left_out(replay.record)
+    if any(_may_be_drowsiness(c) for c in replay.record.conditions):
+        details.append("Theta and alpha also change with drowsiness, which was not measured here.")
+    question = "When was the client in the target state?"
+    return question, f"{lead}.{_room(replay.record)}", tuple(details)
+
+
+def _may_be_drowsiness(condition: ConditionResult) -> bool:
+    low, high = condition.band_hz
+    return low < DROWSY_HZ[1] and high > DROWSY_HZ[0]
+
+
+def _room(record: Record) -> str:
+    """What the room may have heard, where that is far from the cleaned signal's reward."""
+    if not far_apart(record):
+        return ""
+    way = "less" if gained_by_cleaning(record) > 0 else "more"
+    share = percent(record.uncleaned.in_target_share)
+    return f" The uncleaned signal gives {share}: the room may have rewarded far {way}."
+
+
+def _left_out(record: Record) -> list[str]:
+    """The electrodes that cleaning left out, where cleaning changed the result."""
+    bad = record.quality.bad_electrodes
+    if not bad or not far_apart(record):
+        return []
+    named = [
+        f"{name} ({join([reasons.plain(reasons.ELECTRODE, r) for r in why])})"
+        for name, why in bad.items()
+    ]
+    return [f"Cleaning left out {join(named)}, which the room's system may have used."]
+
+
+def _flicker(block: BlockResult, replay: Replayed) -> str | None:
+    """A note on bouts that are no longer than onset and smoothing make them."""
+    timing = replay.protocol.timing
+    shortest_s = timing.onset_s + timing.smoothing_s
+    if block.bouts < FLICKER or block.median_bout_s is None or block.median_bout_s > shortest_s:
+        return None
+    return (
+        f"Most bouts of block {block.index} are no longer than onset and smoothing together "
+        f"({length(shortest_s)}): a signal that hovers at its threshold gives such flicker by "
+        "itself, so their number says little."
+    )
 
 
 def _block_sentence(block: BlockResult) -> str:
@@ -74,13 +140,16 @@ def _block_sentence(block: BlockResult) -> str:
     return f"{text}."
 
 
-def _uncleaned_sentence(uncleaned: ReplayResult, removed: float | None) -> str:
+def _uncleaned_sentence(uncleaned: ReplayResult, record: Record) -> str:
+    removed, gained = record.removed_reward_share, gained_by_cleaning(record)
     text = (
         f"From the uncleaned signal, as a live system could have run it: "
         f"{percent(uncleaned.in_target_share)} in {count(uncleaned.bouts_total, 'bout')}"
     )
     if removed is not None:
         text += f"; {percent(removed)} of that reward time is gone after cleaning"
+        if removed and gained is not None and gained > 0:
+            text += ", and more came in elsewhere"
     return f"{text}."
 
 
@@ -106,6 +175,9 @@ def obstacle(replay: Replayed) -> Parts:
     ranked = sorted(shares.items(), key=lambda item: -item[1])
     details = [f"{named(replay.conditions[n])}: {percent(s)} alone." for n, s in ranked]
     details.append(f"More than one condition at once: {percent(several)}.")
+    rest = 1 - several - sum(shares.values())
+    if rest >= 0.005:
+        details.append(f"All met, waiting for the onset: {percent(rest)}.")
     return question, lead, tuple(details)
 
 
@@ -147,6 +219,12 @@ def reach(replay: Replayed) -> Parts:
     rarely = [n for n, (kind, _) in verdicts.items() if kind == "rarely"]
     if never:
         lead = f"Yes: {join(never)} {_was(never)} never met."
+    elif only_crossings(replay.record):
+        longest = length(replay.record.cleaned.longest_bout_s)
+        lead = (
+            f"Nearly: only brief crossings, none longer than {longest}; a signal that hovers "
+            "under its threshold gives these by itself."
+        )
     elif rarely:
         lead = f"Nearly: {join(rarely)} {_was(rarely)} met in less than {percent(RARELY)}."
     else:
@@ -176,43 +254,3 @@ def met_share(rows: list[tuple[BlockResult, ConditionInBlock]]) -> float | None:
     known = [(known_s(b), c.met_share) for b, c in rows if c.met_share is not None]
     total = sum(weight for weight, _ in known)
     return sum(weight * share for weight, share in known) / total if total else None
-
-
-def breaks(replay: Replayed) -> Parts:
-    """What changed after each break."""
-    question = "What changed after each break?"
-    found = replay.record.breaks
-    if not found:
-        return question, "There was no break with practice on both sides.", ()
-    clear = [c.condition for b in found for c in b.changes if is_clear(c)]
-    if clear:
-        names = join(list(dict.fromkeys(clear)))
-        lead = f"{names} changed by more than the signal varies by itself."
-    else:
-        lead = "No sign of a change beyond how much the signal varies by itself."
-    details = [text for b in found for text in _break_sentences(b)]
-    details.append("This is a change, not a cause.")
-    return question, lead, tuple(details)
-
-
-def is_clear(change: Change) -> bool:
-    """Whether the 95 % interval of a change leaves out zero."""
-    if change.low_db is None or change.high_db is None:
-        return False
-    return change.low_db > 0 or change.high_db < 0
-
-
-def _break_sentences(found: BreakResult) -> list[str]:
-    lead = (
-        f"Break at {clock(found.start_s)}: in target {percent(found.in_target_before)} before, "
-        f"{percent(found.in_target_after)} after."
-    )
-    return [lead, *[_change_sentence(c) for c in found.changes]]
-
-
-def _change_sentence(change: Change) -> str:
-    if change.change_db is None:
-        return f"{change.condition}: not enough known time on both sides."
-    interval = interval_db(change.low_db, change.high_db)
-    verdict = "" if is_clear(change) else "; no clear change"
-    return f"{change.condition}: {db(change.change_db)} (95 % interval {interval}){verdict}."

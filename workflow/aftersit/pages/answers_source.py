@@ -1,6 +1,7 @@
 """The answer to 'brain or muscle?': what cleaning removed, purity, neighbours, yardstick."""
 
 from aftersit.pages import reasons, yardstick
+from aftersit.pages.cautious import mostly_removed
 from aftersit.pages.format import band, count, join, number, percent, region
 from aftersit.pages.inputs import SittingInputs
 from aftersit.record import ConditionResult
@@ -13,6 +14,9 @@ published numbers are an order of magnitude only)."""
 
 def source_answer(inputs: SittingInputs) -> tuple[str, tuple[str, ...]]:
     """Lead and details."""
+    if "too-few-electrodes" in inputs.quality.unusable:
+        # Neither components nor regions mean anything on a few electrodes.
+        return _lead(inputs), tuple(_gamma(inputs))
     details = [*_removed(inputs), *_gamma(inputs), *_purity(inputs)]
     return _lead(inputs), tuple(details)
 
@@ -21,17 +25,22 @@ def _lead(inputs: SittingInputs) -> str:
     text = _muscle_found(inputs)
     powers = gamma_powers(inputs)
     far = far_above(powers)
-    if far:
-        text += (
-            f" Muscle may remain: {len(far)} of {len(powers)} electrodes are far above "
-            "muscle-free gamma."
-        )
-    return text
+    if not far:
+        return text
+    above = f"{len(far)} of {len(powers)} electrodes are far above muscle-free gamma."
+    if len(far) > len(powers) / 2:
+        return f"Muscle is likely to remain: {above} {text}"
+    return f"{text} Muscle may remain: {above}"
 
 
 def _muscle_found(inputs: SittingInputs) -> str:
     found = [c for c in inputs.quality.components if c.label == "muscle"]
     removed = [c for c in found if c.removed]
+    if removed and any(mostly_removed(r.record) for r in inputs.replays):
+        return (
+            f"Mostly muscle, by this recording:{_most_gone(inputs)} of the uncleaned reward went "
+            f"with cleaning, in which {_were(len(removed), 'muscle component')} removed."
+        )
     if removed:
         return f"Both: {_were(len(removed), 'muscle component')} removed{_reward_gone(inputs)}."
     if found:
@@ -42,6 +51,11 @@ def _muscle_found(inputs: SittingInputs) -> str:
 
 def _were(n: int, noun: str) -> str:
     return f"{count(n, noun)} {'was' if n == 1 else 'were'}"
+
+
+def _most_gone(inputs: SittingInputs) -> str:
+    known = [s for r in inputs.replays if (s := r.record.removed_reward_share) is not None]
+    return f" {'up to ' if len(known) > 1 else ''}{percent(max(known))}"
 
 
 def _reward_gone(inputs: SittingInputs) -> str:

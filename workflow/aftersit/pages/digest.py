@@ -7,6 +7,7 @@ messages of sheets never stand here. It stays in the clinic's folder.
 
 import datetime as dt
 import os
+import shlex
 from collections.abc import Sequence
 from pathlib import Path, PurePosixPath
 from typing import Literal
@@ -15,10 +16,14 @@ from urllib.parse import quote
 from aftersit.clinic import Clinic, SittingId
 from aftersit.closed import Closed
 from aftersit.files import write_atomically, write_json
+from aftersit.pages.cautious import mostly_removed
 from aftersit.pages.format import day
 from aftersit.pages.template import render
 from aftersit.pages.words import Words
 from aftersit.record import Record
+
+BECAUSE_REFUSED = ("all-conditions-refused", "a-condition-refused")
+"""Reasons that only point to refusals; the refusals say more."""
 
 
 class Done(Closed):
@@ -29,7 +34,8 @@ class Done(Closed):
     protocols: tuple[str, ...]
     status: Literal["scored", "not-scored"]
     codes: tuple[str, ...] = ()
-    """Reasons for not scoring, refusals and cautions, as the records code them."""
+    """Reasons for not scoring, refusals and cautions, as the records code them; and
+    'reward-mostly-removed', 'electrodes-left-out'."""
     pages: tuple[str, ...] = ()
 
 
@@ -90,19 +96,39 @@ class Night(Closed):
 
 def done(sitting: SittingId, upload: str, records: Sequence[Record], pages: Sequence[str]) -> Done:
     """What the digest says of a finished sitting."""
-    codes = [reason for r in records for reason in r.reasons]
-    for condition in (c for r in records for c in r.conditions):
-        codes += [condition.refused] if condition.refused else []
-        codes += condition.cautions
+    codes = list(dict.fromkeys(code for r in records for code in _codes(r)))
+    if "too-few-electrodes" in codes:
+        codes = [c for c in codes if c != "few-electrodes"]
     scored = any(r.status == "scored" for r in records)
     return Done(
         sitting=str(sitting),
         upload=upload,
         protocols=tuple(f"{r.protocol.name} v{r.protocol.version}" for r in records),
         status="scored" if scored else "not-scored",
-        codes=tuple(dict.fromkeys(codes)),
+        codes=tuple(codes),
         pages=tuple(pages),
     )
+
+
+def _codes(record: Record) -> list[str]:
+    """Why it was not scored, and what makes its numbers less sure."""
+    scored = record.status == "scored"
+    refused = [c.refused for c in record.conditions if c.refused]
+    codes = [r for r in record.reasons if not (refused and r in BECAUSE_REFUSED)]
+    codes += refused + [code for c in record.conditions for code in c.cautions]
+    codes += ["reward-mostly-removed"] if mostly_removed(record) else []
+    codes += ["electrodes-left-out"] if scored and record.quality.bad_electrodes else []
+    return codes
+
+
+def retry_line(upload: str) -> str:
+    """What to run when a set-aside upload was put right."""
+    return f"scripts/aftersit retry {shlex.quote(upload)} --clinic FOLDER"
+
+
+def release_line(sitting: str) -> str:
+    """What to run when a sitting's report was read."""
+    return f"scripts/aftersit release {sitting} --reviewer CODE --clinic FOLDER"
 
 
 def digest_folder(clinic: Clinic, date: dt.date) -> Path:
@@ -160,6 +186,10 @@ def digest_html(night: Night, folder: PurePosixPath, words: Words) -> str:
         link=lambda path: _link(path, folder),
         told=lambda code: words.digest.codes.get(code, code.replace("-", " ")),
         report=_report,
+        finished=sorted(night.done, key=lambda d: (d.status == "scored", not d.codes)),
+        unscored=[d for d in night.done if d.status != "scored"],
+        retry_line=retry_line,
+        release_line=release_line,
         size=_size,
     )
 

@@ -1,7 +1,8 @@
 """What kept the reward away, and what changed after each break."""
 
 from aftersit.clock import clock
-from aftersit.pages.answers_reward import is_clear, known_s, scored_blocks
+from aftersit.pages.answers_change import is_clear
+from aftersit.pages.answers_reward import known_s, scored_blocks
 from aftersit.pages.figures import HATCHES, Picture, colour, drawing
 from aftersit.pages.format import db, interval_db, join, percent
 from aftersit.pages.inputs import Replayed

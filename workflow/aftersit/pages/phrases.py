@@ -23,7 +23,10 @@ How it went (`care`, `went`)
 | - no bouts, one condition never met | `how.none`, `how.out_of_reach` |
 | - no bouts, several conditions, each met at times | `how.none`, `how.not_together` |
 | - no bouts, one condition, met at times | `how.none`, `how.too_short` |
+| - bouts that are rare and short crossings only (`cautious.only_crossings`) | `how.brief`,
+    `how.brief_means` |
 | - with bouts, nothing unpleasant | `how.come_and_go` |
+| - electrodes left out, and cleaned and uncleaned far apart | `how.sensor` or `how.sensors` |
 | - eyes differ between baseline and practice | `how.eyes`, `how.eyes_mean` |
 | - few electrodes or a short baseline | `how.less_sure` |
 | - another protocol of the sitting was not scored | `how.part_not_scored` |
@@ -34,10 +37,11 @@ What to try next (`next`): at most two, the first rule that fits
 |---|---|
 | something unpleasant was coded | `try_next.stop`, `try_next.talk`: never 'do more' |
 | not scored for quality | `try_next.cap`, `try_next.note` |
+| not scored for want of a baseline | `try_next.baseline`, `try_next.note` |
 | not scored for another reason | `try_next.settings`, `try_next.note` |
 | reward mostly gone, muscle or eye components removed | `try_next.loosen`, the practice's own |
 | reward mostly gone otherwise | `try_next.cap`, the practice's own |
-| out of reach | `try_next.keep`, `try_next.level` |
+| out of reach, or crossings only | `try_next.keep`, `try_next.level` |
 | eyes differ | the practice's own, `try_next.same_eyes` |
 | else | the practice's own, `try_next.note` |
 """
@@ -45,6 +49,7 @@ What to try next (`next`): at most two, the first rule that fits
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from aftersit.pages.cautious import MOSTLY_REMOVED, far_apart
 from aftersit.pages.head_parts import head_part
 from aftersit.pages.tally import Tally, tally
 from aftersit.pages.values import Duration, Value, Word
@@ -52,8 +57,6 @@ from aftersit.record import ConditionResult, Record
 from aftersit.sheet import Sheet, Unpleasant
 
 # Limits of the rules: our own choices, no source.
-MOSTLY_REMOVED = 0.5
-"""Share of the uncleaned reward gone after cleaning from which little can be said."""
 ALMOST_ALL = 0.95
 """Share of the practice that could be scored from which 'almost all' is said."""
 MOST_CONDITIONS = 3
@@ -198,6 +201,8 @@ def _mostly_removed(told: Tally) -> bool:
 def _reading(told: Tally, unpleasant: bool) -> list[str]:
     if _mostly_removed(told):
         return ["how.muscle" if told.muscle_or_eye else "how.cleaned", "how.little_to_say"]
+    if told.only_crossings:
+        return ["how.brief", "how.brief_means"]
     if told.bouts:
         return [] if unpleasant else ["how.come_and_go"]
     if told.never_met:
@@ -209,6 +214,9 @@ def _limits(records: Sequence[Record]) -> list[str]:
     scored = [r for r in records if r.status == "scored"]
     cautions = {code for r in scored for c in r.conditions for code in c.cautions}
     keys = []
+    left_out = max((len(r.quality.bad_electrodes) for r in scored if far_apart(r)), default=0)
+    if left_out:
+        keys.append("how.sensor" if left_out == 1 else "how.sensors")
     if "baseline-eyes-differ" in cautions:
         keys += ["how.eyes", "how.eyes_mean"]
     if cautions & {"few-electrodes", "baseline-short"}:
@@ -223,11 +231,12 @@ def _next(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> li
     if unpleasant:
         keys = ["stop", "talk"]
     elif told is None:
-        quality = _why_not_scored(records) == ["how.not_clear"]
-        keys = ["cap" if quality else "settings", "note"]
+        fix = {"how.not_clear": "cap", "how.no_baseline": "baseline"}
+        why = _why_not_scored(records)
+        keys = [fix.get(why[0], "settings") if len(why) == 1 else "settings", "note"]
     elif _mostly_removed(told):
         keys = ["loosen" if told.muscle_or_eye else "cap", own]
-    elif told.bouts == 0 and told.never_met:
+    elif told.only_crossings or (told.bouts == 0 and told.never_met):
         keys = ["keep", "level"]
     else:
         keys = [own, "same_eyes" if "how.eyes" in _limits(records) else "note"]

@@ -41,6 +41,8 @@ class Picture:
     bouts: tuple[Rect, ...]
     ticks: tuple[Tick, ...]
     alt: tuple[Phrase, ...]
+    scored: bool = True
+    """Without a score the practice is hatched: empty, it would read as 'goal never met'."""
     width: float = WIDTH
     height: float = HEIGHT
     left: float = LEFT
@@ -70,6 +72,7 @@ def picture(records: Sequence[Record], practice: Sequence[tuple[float, float]]) 
         bouts=tuple(_rect(a, b, length_s, THINNEST) for a, b in bouts),
         ticks=tuple(_ticks(length_s)),
         alt=tuple(_alt(length_s, spans, told)),
+        scored=told is not None,
     )
 
 

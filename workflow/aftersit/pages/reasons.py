@@ -19,7 +19,7 @@ SPAN = {
     "clipping": "clipping out of the amplifier's range",
     "dropout": "dropout",
     "constant": "constant signal",
-    "mains": "mains interference",
+    "mains": "mains-like interference",
     "electrode": "an electrode failing for a while",
 }
 
@@ -69,7 +69,8 @@ REFUSED = {
     ),
     "no-baseline": (
         "the threshold counts from a baseline and the sitting has no usable baseline block",
-        "Record a baseline with the same eyes state, or use a protocol with absolute thresholds.",
+        "Record a baseline next time, with the eyes as in the practice, or use a protocol with "
+        "absolute thresholds.",
     ),
     "region-unknown": (
         "the region is not in the atlas that is used",

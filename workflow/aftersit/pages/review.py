@@ -99,7 +99,7 @@ def reviewed(clinic: Clinic, sitting: SittingId, made_from: Sequence[Path]) -> R
     except ValidationError:
         raise AftersitError(
             f"the review of {sitting} is damaged; release it again: "
-            f"aftersit release {sitting} --reviewer CODE"
+            f"scripts/aftersit release {sitting} --reviewer CODE --clinic FOLDER"
         ) from None
     if not all(p.is_file() for p in made_from) or found.made_from != _checksums(clinic, made_from):
         return None

@@ -2,7 +2,7 @@
 
 from aftersit.clock import clock
 from aftersit.pages import reasons
-from aftersit.pages.answers_reward import is_clear
+from aftersit.pages.answers_change import is_borderline, is_clear
 from aftersit.pages.format import (
     NONE,
     band,
@@ -18,10 +18,12 @@ from aftersit.pages.format import (
     unit,
 )
 from aftersit.pages.inputs import Replayed, SittingInputs
-from aftersit.record import BlockResult, ConditionResult
-from aftersit.sheet import Kind
+from aftersit.record import BlockResult, Change, ConditionResult
+from aftersit.sheet import Kind, LiveThreshold
 
 Rows = list[tuple[str, ...]]
+
+AS_SHOWN = LiveThreshold.model_fields["unit"].default
 
 
 def electrodes(inputs: SittingInputs) -> Rows:
@@ -73,7 +75,14 @@ def blocks(inputs: SittingInputs) -> list[dict]:
 
 def _live(inputs: SittingInputs, index: int) -> list[str]:
     row = inputs.sheet_blocks.get(index)
-    return [f"{t.condition} {t.value:g} {t.unit}" for t in row.live_thresholds] if row else []
+    if not row:
+        return []
+    return [f"{t.condition}, {t.value:g} {_live_unit(t.unit)}" for t in row.live_thresholds]
+
+
+def _live_unit(of: str) -> str:
+    """The room's unit; where the sheet names none, that it is the number as shown."""
+    return "(as shown in the room)" if of == AS_SHOWN else of
 
 
 def scored(replay: Replayed) -> Rows:
@@ -167,11 +176,19 @@ def changes(replay: Replayed) -> Rows:
             db(c.after_db),
             db(c.change_db),
             interval_db(c.low_db, c.high_db),
-            NONE if c.change_db is None else ("changed" if is_clear(c) else "no sign of a change"),
+            _reading(c),
         )
         for found in replay.record.breaks
         for c in found.changes
     ]
+
+
+def _reading(change: Change) -> str:
+    if change.change_db is None:
+        return NONE
+    if is_borderline(change):
+        return "borderline"
+    return "changed" if is_clear(change) else "no sign of a change"
 
 
 def target_changes(replay: Replayed) -> Rows:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from aftersit.pages.cautious import only_crossings
 from aftersit.record import BlockResult, Bout, Record
 
 
@@ -22,6 +23,7 @@ class Tally:
     removed_share: float | None
     muscle_or_eye: bool
     never_met: bool
+    only_crossings: bool
     n_conditions: int
 
 
@@ -64,6 +66,7 @@ def tally(records: Sequence[Record]) -> Tally | None:
         removed_share=max(removed, default=None),
         muscle_or_eye=any(c.get("muscle") or c.get("eye") for c in components),
         never_met=any(_never_met(r) for r in used),
+        only_crossings=all(only_crossings(r) for r in used),
         n_conditions=max(len(r.conditions) for r in used),
     )
 

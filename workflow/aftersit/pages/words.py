@@ -118,6 +118,10 @@ class HowWords(Closed):
     bouts: sentence("n", "total")
     longest: sentence("longest")
     come_and_go: Plain
+    brief: Plain
+    brief_means: Plain
+    sensor: Plain
+    sensors: Plain
     none: Plain
     out_of_reach: Plain
     not_together: Plain
@@ -150,6 +154,7 @@ class TryWords(Closed):
     level: Plain
     cap: Plain
     settings: Plain
+    baseline: Plain
     same_eyes: Plain
     note: Plain
     practice: dict[Practice, Plain]
@@ -169,6 +174,7 @@ class PictureWords(Closed):
 
     practice: Plain
     goal: Plain
+    not_scored: Plain
     other: Plain
     minutes: Plain
     alt: sentence("length")
@@ -233,6 +239,7 @@ class DigestWords(Closed):
     result: Plain
     scored: Plain
     not_scored: Plain
+    not_scored_count: Plain
     codes_found: Plain
     clinician_page: Plain
     clinician_pdf: Plain

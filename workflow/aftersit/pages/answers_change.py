@@ -1,0 +1,71 @@
+"""The answer to 'what changed after each break?': direction, size, interval, never a cause."""
+
+from aftersit.clock import clock
+from aftersit.pages.format import db, db_size, interval_db, join, percent
+from aftersit.pages.inputs import Replayed
+from aftersit.record import BreakResult, Change
+
+Parts = tuple[str, str, tuple[str, ...]]
+
+
+def breaks(replay: Replayed) -> Parts:
+    """What changed after each break."""
+    question = "What changed after each break?"
+    found = replay.record.breaks
+    if not found:
+        return question, "There was no break with practice on both sides.", ()
+    told = [text for b in found if (text := _clear_changes(b, len(found) > 1))]
+    if told:
+        lead = " ".join((*told, "A change, not its cause."))
+    else:
+        lead = "No sign of a change beyond how much the signal varies by itself."
+    return question, lead, tuple(text for b in found for text in _break_sentences(b))
+
+
+def _clear_changes(found: BreakResult, several: bool) -> str:
+    """Direction, size and interval of what changed over one break; empty when nothing did."""
+    clear = [c for c in found.changes if is_clear(c)]
+    if not clear:
+        return ""
+    changed = [
+        f"{c.condition} {'rose' if c.change_db > 0 else 'fell'} by {db_size(c.change_db)} "
+        f"({_interval(c)}{', borderline' if is_borderline(c) else ''})"
+        for c in clear
+    ]
+    where = f"Break at {clock(found.start_s)}: " if several else ""
+    return (
+        f"{where}{join(changed)}; in target {percent(found.in_target_before)} before, "
+        f"{percent(found.in_target_after)} after."
+    )
+
+
+def _interval(change: Change) -> str:
+    return f"95 % interval {interval_db(change.low_db, change.high_db)}"
+
+
+def is_clear(change: Change) -> bool:
+    """Whether the 95 % interval of a change leaves out zero."""
+    if change.low_db is None or change.high_db is None:
+        return False
+    return change.low_db > 0 or change.high_db < 0
+
+
+def is_borderline(change: Change) -> bool:
+    """Whether a clear change's interval ends so near to zero that it prints as zero."""
+    return is_clear(change) and 0 in (round(change.low_db, 1), round(change.high_db, 1))
+
+
+def _break_sentences(found: BreakResult) -> list[str]:
+    lead = (
+        f"Break at {clock(found.start_s)}: in target {percent(found.in_target_before)} before, "
+        f"{percent(found.in_target_after)} after."
+    )
+    return [lead, *[_change_sentence(c) for c in found.changes]]
+
+
+def _change_sentence(change: Change) -> str:
+    if change.change_db is None:
+        return f"{change.condition}: not enough known time on both sides."
+    verdict = "; borderline" if is_borderline(change) else ""
+    verdict = verdict if is_clear(change) else "; no clear change"
+    return f"{change.condition}: {db(change.change_db)} ({_interval(change)}){verdict}."
