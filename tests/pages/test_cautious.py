@@ -83,7 +83,7 @@ def test_more_reward_or_longer_bouts_are_no_crossings(share, longest_s):
 def test_differing_eyes_stand_in_every_lead_that_rests_on_the_threshold(inputs):
     warned = with_record(inputs, handout_cases.cautioned("baseline-eyes-differ"))
     for question in (TARGET, OBSTACLE, REACH):
-        assert "With care: eyes were open in one of baseline and practice" in lead(warned, question)
+        assert "With care: eyes differed between baseline and practice" in lead(warned, question)
         assert "With care" not in lead(inputs, question)
 
 

@@ -9,6 +9,7 @@ from html.parser import HTMLParser
 
 import pytest
 import samples
+import weasyprint
 import yaml
 from sample_given import CLINIC, PROTOCOL, SHEET
 
@@ -17,6 +18,7 @@ from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.pages.clinician import Clinician, write_clinician
 from aftersit.pages.inputs import SittingFiles, read_sitting
+from aftersit.pages.style import TEMPLATES
 from aftersit.pages.words import load_words
 
 CAUTIONS = load_words("en").cautions
@@ -212,6 +214,22 @@ def test_the_same_sitting_gives_the_same_bytes(report, pdf):
 def test_the_page_is_small(report, pdf):
     assert len(report.html().encode()) < 3_000_000
     assert len(pdf) < 1_000_000
+
+
+@pytest.mark.parametrize("kind", ["scored", "not_scored", "two_protocols"])
+def test_the_first_sheet_holds_the_title_and_begins_the_summary(kind):
+    html = Clinician(getattr(samples, kind)(), CAUTIONS).html("print")
+    words = first_sheet(html)
+    assert "Client K07, sitting 03" in words
+    assert "In short" in words
+    assert "When was the client in the target state?" in words
+
+
+def first_sheet(html: str) -> str:
+    """Text of the first printed page, as laid out."""
+    page = weasyprint.HTML(string=html, base_url=f"{TEMPLATES}/").render().pages[0]
+    boxes = page._page_box.descendants()
+    return " ".join(box.text for box in boxes if getattr(box, "text", None))
 
 
 def test_the_pdf_is_tagged_titled_and_in_a_language(pdf, pdf_objects):

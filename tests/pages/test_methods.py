@@ -140,7 +140,7 @@ def test_restricted_labels_are_told(inputs):
 
 def test_a_fit_that_did_not_converge_is_told(inputs):
     most = inputs.settings.clean.components.max_iterations
-    found = inputs.quality.model_copy(update={"components_converged": False})
+    found = sample_given.quality(components_converged=False)
     stopped = dataclasses.replace(inputs, quality=found)
     told = f"The fit had not converged after {most} iterations"
     assert told in methods(stopped)

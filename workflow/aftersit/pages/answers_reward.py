@@ -39,10 +39,7 @@ FLICKER = 5
 DROWSY_HZ = (4.0, 13.0)
 """Theta and alpha: they also change on the way to sleep."""
 
-EYES = (
-    " With care: eyes were open in one of baseline and practice and closed in the other, "
-    "which by itself moves the signal against its threshold."
-)
+EYES = " With care: eyes differed between baseline and practice, which by itself moves the signal."
 
 Parts = tuple[str, str, tuple[str, ...]]
 

@@ -148,7 +148,7 @@ def _fit_notes(inputs: SittingInputs) -> str:
     """What makes the components of this sitting less sure than the method promises."""
     found, chosen = inputs.quality, inputs.settings.clean.components
     text = ""
-    if not getattr(found, "components_converged", True):
+    if not found.components_converged:
         text += f" The fit had not converged after {chosen.max_iterations} iterations."
     if not found.labels_in_design:
         counted = [reasons.plain(reasons.COMPONENT, label) for label in chosen.outside_design]
