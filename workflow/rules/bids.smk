@@ -8,7 +8,7 @@ rule write_bids:
     output:
         recording=multiext(f"{RAW}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),
         channels=f"{RAW}_channels.tsv",
-        events=f"{RAW}_events.tsv",
+        events=multiext(f"{RAW}_events", ".tsv", ".json"),
     log:
         f"{LOGS}/write_bids.log",
     params:
