@@ -192,11 +192,19 @@ def test_a_refused_condition_says_what_the_recording_carries(pages):
     assert "Use a protocol whose band lies inside" in text
 
 
+def test_what_was_said_stands_under_its_block_so_that_a_narrow_screen_holds_it(pages):
+    """A row of its own over all columns but the block's number; said of both practice blocks
+    and the break of the invented sheet."""
+    cells = pages["scored"].all("td")
+    assert [c["colspan"] for c in cells if c.get("class") == "words"] == ["4"] * 3
+    assert len([h for h in pages["scored"].all("th") if h.get("rowspan") == "2"]) == 3
+
+
 def test_remarks_and_notes_are_shown(pages):
     text = pages["scored"].text
     assert "Suggested softening jaw and brow; less trying." in text
     assert "Came straight from work; jaw felt tight at first." in text
-    assert "insula, 4.2 (as shown in the room)" in text
+    assert "Room's threshold: insula 4.2 " in text
 
 
 def test_settings_and_checksums_are_shown(pages):

@@ -77,12 +77,13 @@ def _live(inputs: SittingInputs, index: int) -> list[str]:
     row = inputs.sheet_blocks.get(index)
     if not row:
         return []
-    return [f"{t.condition}, {t.value:g} {_live_unit(t.unit)}" for t in row.live_thresholds]
+    return [_live_threshold(t) for t in row.live_thresholds]
 
 
-def _live_unit(of: str) -> str:
-    """The room's unit; where the sheet names none, that it is the number as shown."""
-    return "(as shown in the room)" if of == AS_SHOWN else of
+def _live_threshold(shown: LiveThreshold) -> str:
+    """As the room showed it; without a unit where the sheet names none."""
+    text = f"{shown.condition} {shown.value:g}"
+    return text if shown.unit == AS_SHOWN else f"{text} {shown.unit}"
 
 
 def scored(replay: Replayed) -> Rows:
