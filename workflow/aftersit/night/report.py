@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.clinic import Clinic, ClinicSettings
-from aftersit.errors import AftersitError
 from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import Outcome
@@ -15,7 +14,7 @@ from aftersit.night.plan import PlannedSitting, planned
 from aftersit.night.receive import Arrivals
 from aftersit.pages import digest
 from aftersit.pages.phrases import felt_unpleasant
-from aftersit.pages.review import reviewed
+from aftersit.pages.review import reviewed_or_none
 from aftersit.pages.words import clinic_words
 from aftersit.record import Record
 from aftersit.sheet import Sheet
@@ -91,16 +90,11 @@ def reviewed_files(clinic: Clinic, one: PlannedSitting) -> list[Path]:
 
 
 def to_review(clinic: Clinic, entries: Iterable[Entry]) -> list[Entry]:
-    """Sittings with a result that no reviewer's word stands for.
-
-    A damaged review is none: the sitting shows up and is released again.
-    """
+    """Sittings with a result that no reviewer's word stands for."""
 
     def is_reviewed(entry: Entry) -> bool:
-        try:
-            return bool(reviewed(clinic, entry.sitting, reviewed_files(clinic, planned(entry))))
-        except AftersitError:
-            return False
+        files = reviewed_files(clinic, planned(entry))
+        return reviewed_or_none(clinic, entry.sitting, files) is not None
 
     return [e for e in entries if e.finished and not is_reviewed(e)]
 
