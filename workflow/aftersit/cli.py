@@ -96,9 +96,9 @@ def demo(_: argparse.Namespace) -> int:
         make_demo(root)
     night = run_night(Clinic(root), say=print)
     print("\nopen, for example:")
-    pages = [*root.glob("reports/*/*/*.html"), *root.glob("reports/*/*/handout.pdf")]
-    for page in sorted(root.glob("reports/nightly/*/digest.html")) + sorted(pages):
-        print(f"  {page.relative_to(REPOSITORY)}")
+    for name in ("digest.html", "clinician.html", "handout.pdf"):
+        for page in sorted(root.glob(f"reports/*/*/{name}")):
+            print(f"  {page.relative_to(REPOSITORY)}")
     return 0 if night.failed == 0 else 4
 
 
