@@ -20,7 +20,12 @@ other commands: 0 fine, 1 something to put right (said in one line), 2 wrong cal
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
-    options = parser().parse_args(arguments)
+    top = parser()
+    options, rest = top.parse_known_args(arguments)
+    if options.run is test:
+        options.rest = rest
+    elif rest:
+        top.error(f"unknown: {' '.join(rest)}")
     try:
         return options.run(options)
     except AftersitError as error:
@@ -41,7 +46,7 @@ def parser() -> argparse.ArgumentParser:
     commands = top.add_subparsers(required=True, metavar="COMMAND")
     add = _adder(commands)
     add("demo", demo, "make the invented demo clinic in demo/ and run a night over it")
-    add("test", test, "run the tests").add_argument("rest", nargs=argparse.REMAINDER)
+    add("test", test, "run the tests; all further words go to pytest")
     in_clinic = _clinic_option()
     add("check", check, "say what intake would say of an upload", in_clinic).add_argument(
         "upload", type=Path, metavar="UPLOAD", help="folder with a recording and its sitting.yaml"
@@ -103,7 +108,7 @@ def demo(_: argparse.Namespace) -> int:
 
 
 def test(options: argparse.Namespace) -> int:
-    """Run the tests from the repository's root; further words go to pytest."""
+    """Run the tests from the repository's root; all further words go to pytest."""
     os.chdir(REPOSITORY)
     os.execv(sys.executable, [sys.executable, "-m", "pytest", *options.rest])
 

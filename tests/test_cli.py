@@ -1,0 +1,50 @@
+import os
+import sys
+
+import pytest
+from uploads import make_clinic, make_upload
+
+from aftersit.cli import main
+
+
+def test_words_after_test_go_to_pytest(monkeypatch):
+    called = []
+    monkeypatch.setattr(os, "execv", lambda path, words: called.append((path, words)))
+    monkeypatch.setattr(os, "chdir", lambda path: None)
+    main(["test", "-m", "slow", "-n", "0", "tests/replay"])
+    assert called == [
+        (sys.executable, [sys.executable, "-m", "pytest", "-m", "slow", "-n", "0", "tests/replay"])
+    ]
+
+
+def test_other_commands_refuse_what_they_do_not_know(capsys):
+    with pytest.raises(SystemExit) as caught:
+        main(["status", "--colour"])
+    assert caught.value.code == 2
+    assert "unknown: --colour" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "text"),
+    [
+        (["status"], 1, "is no clinic: it has no clinic.yaml"),
+        (["nightly"], 4, "the night broke off: "),
+        (["release", "K7", "--reviewer", "R1"], 1, "'K7' is no sitting; write CLIENT/NUMBER"),
+    ],
+)
+def test_a_users_mistake_is_one_line_and_no_traceback(tmp_path, capsys, words, code, text):
+    assert main([*words, "--clinic", str(tmp_path)]) == code
+    said = capsys.readouterr().err
+    assert said.startswith("aftersit: ")
+    assert text in said
+    assert said.count("\n") == 1
+
+
+def test_check_says_what_the_night_would_do(tmp_path, capsys):
+    clinic = make_clinic(tmp_path / "clinic")
+    good = make_upload(tmp_path / "good", 1)
+    bad = make_upload(tmp_path / "bad", 1, practise="x")
+    assert main(["check", str(good), "--clinic", str(clinic)]) == 0
+    assert "would be taken as K07/01, revision 1, 2026-03-14" in capsys.readouterr().out
+    assert main(["check", str(bad), "--clinic", str(clinic)]) == 1
+    assert "unknown key; did you mean 'practice'?" in capsys.readouterr().out.replace("\n", " ")
