@@ -4,7 +4,7 @@ rule write_bids:
         recording=recording_files,
         facts=sheet_facts,
         clinic="clinic.yaml",
-        settings=lambda wildcards: SETTINGS_FOLDER / f"{planned(wildcards).settings}.yaml",
+        settings=of_sitting(f"{SETTINGS_FOLDER}/{{settings}}.yaml"),
     output:
         recording=multiext(f"{RAW}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),
         channels=f"{RAW}_channels.tsv",

@@ -2,9 +2,10 @@
 import sys
 from pathlib import Path
 
-from aftersit.clinic import TASK, Clinic
+from aftersit.clinic import Clinic
 from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.night.facts import facts_path
+from aftersit.night.layout import CLEAN, HEAD, LOGS, RAW, REGIONS, REPLAY, REPORT, STAMP
 from aftersit.night.plan import read_plan
 from aftersit.pages.review import review_path
 
@@ -12,17 +13,6 @@ PLAN = {(s.client, s.sitting.label): s for s in read_plan(Clinic(Path.cwd())).si
 
 STEPS = Path(workflow.basedir) / "scripts"
 SETTINGS_FOLDER = Path(workflow.basedir) / "config" / "settings"
-
-# One sitting's files, without their endings.
-SITTING = "sub-{client}/ses-{sitting}"
-STEM = f"sub-{{client}}_ses-{{sitting}}_task-{TASK}"
-RAW = f"bids/{SITTING}/eeg/{STEM}"
-CLEAN = f"derivatives/clean-{{settings}}/{SITTING}/eeg/{STEM}_desc-clean"
-REGIONS = f"derivatives/regions-{{settings}}/{SITTING}/{STEM}"
-HEAD = "derivatives/regions-{settings}/models/standard19/head.npz"
-REPLAY = f"derivatives/replay-{{settings}}-{{protocol}}-v{{version}}/{SITTING}"
-REPORT = "reports/{client}/{sitting}"
-LOGS = ".aftersit/logs/{client}-{sitting}"
 
 
 wildcard_constraints:
@@ -76,7 +66,7 @@ def timelines(wildcards):
 
 def sheet_file(wildcards):
     """The sheet of the newest revision."""
-    return Path(planned(wildcards).original) / SHEET_NAME
+    return planned(wildcards).sheet
 
 
 def own_words(_):

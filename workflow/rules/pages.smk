@@ -62,7 +62,7 @@ rule finish_sitting:
         records=lambda wildcards: planned(wildcards).records,
         pages=multiext(f"{REPORT}/", "clinician.html", "clinician.pdf", "handout.pdf"),
     output:
-        stamp=".aftersit/finished/{client}-{sitting}-r{revision}.sha256",
+        stamp=STAMP,
     log:
         f"{LOGS}/finish_sitting-r{{revision}}.log",
     conda:

@@ -8,7 +8,6 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.files import as_json, write_if_changed
-from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.sheet import Sheet
 
 _FOR_PEOPLE = {"notes", "message", "ratings", "unpleasant", "instruction", "not_for_research"}
@@ -30,7 +29,7 @@ def facts(sheet: Sheet) -> dict:
     return kept
 
 
-def write_facts(clinic: Clinic, sitting: SittingId, original: Path) -> None:
+def write_facts(clinic: Clinic, sitting: SittingId, sheet: Path) -> None:
     """Write a sitting's facts when they are not what stands there already."""
-    sheet = Sheet.from_yaml(original / SHEET_NAME)
-    write_if_changed(facts_path(clinic, sitting), as_json(facts(sheet)))
+    fresh = as_json(facts(Sheet.from_yaml(sheet)))
+    write_if_changed(facts_path(clinic, sitting), fresh)

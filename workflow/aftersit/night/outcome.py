@@ -17,14 +17,18 @@ class Outcome:
     that was there when the sitting was received is gone; `missing` names it.
     """
 
-    sitting: SittingId
+    planned: PlannedSitting
     failed_stage: str | None
     missing: str | None = None
 
     @property
+    def sitting(self) -> SittingId:
+        return self.planned.sitting
+
+    @property
     def log(self) -> str:
         """Folder of the sitting's logs, relative to the clinic."""
-        return f".aftersit/logs/{self.sitting.client}-{self.sitting.label}"
+        return self.planned.logs
 
 
 def without_missing_inputs(clinic: Clinic, plan: Plan) -> tuple[Plan, list[Outcome]]:
@@ -33,7 +37,7 @@ def without_missing_inputs(clinic: Clinic, plan: Plan) -> tuple[Plan, list[Outco
     for planned in plan.sittings:
         missing = _missing_input(clinic, planned)
         if missing:
-            broken.append(Outcome(planned.sitting, "inputs", missing))
+            broken.append(Outcome(planned, "inputs", missing))
         else:
             good.append(planned)
     return Plan(sittings=tuple(good)), broken
@@ -60,17 +64,17 @@ def outcome_of(clinic: Clinic, planned: PlannedSitting) -> Outcome:
     """
     for stage, files in planned.stages.items():
         if not all((clinic.root / file).is_file() for file in files):
-            return Outcome(planned.sitting, stage)
-    return Outcome(planned.sitting, None)
+            return Outcome(planned, stage)
+    return Outcome(planned, None)
 
 
 def settle_outcomes(clinic: Clinic, plan: Plan) -> list[Outcome]:
     """Outcomes of a run; finished sittings are marked so in the ledger."""
     ledger = Ledger(clinic)
     outcomes = [outcome_of(clinic, planned) for planned in plan.sittings]
-    for planned, outcome in zip(plan.sittings, outcomes, strict=True):
-        entry = ledger.read(planned.sitting)
-        if entry and outcome.failed_stage is None:
+    for outcome in (o for o in outcomes if o.failed_stage is None):
+        planned, entry = outcome.planned, ledger.read(outcome.sitting)
+        if entry:
             done = Finished(revision=planned.revision, outputs=(*planned.records, *planned.pages))
             ledger.write(entry.model_copy(update={"finished": done}))
     return outcomes

@@ -5,9 +5,11 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from aftersit.clinic import Clinic, SittingId, bids_stem
+from aftersit.clinic import Clinic, SittingId
 from aftersit.closed import Closed
 from aftersit.files import write_atomically
+from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.night import layout
 from aftersit.night.facts import write_facts
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.protocol import protocol_path
@@ -38,28 +40,45 @@ class PlannedSitting(Closed):
         return str(Clinic(Path()).original(self.sitting, 1))
 
     @property
+    def sheet(self) -> str:
+        """The sheet of this revision."""
+        return f"{self.original}/{SHEET_NAME}"
+
+    def place(self, pattern: str, **more: object) -> str:
+        """A pattern of `layout` with this sitting's own values filled in."""
+        return pattern.format(
+            client=self.client,
+            sitting=self.sitting.label,
+            settings=self.settings,
+            revision=self.revision,
+            **more,
+        )
+
+    @property
+    def replay_folders(self) -> list[str]:
+        """One for each protocol, in the protocols' order."""
+        pinned = sorted(self.protocols.items())
+        return [self.place(layout.REPLAY, protocol=name, version=v) for name, v in pinned]
+
+    @property
     def records(self) -> list[str]:
         """The `record.json` of each protocol, in the protocols' order."""
         return [f"{folder}/record.json" for folder in self.replay_folders]
 
     @property
-    def replay_folders(self) -> list[str]:
-        sitting = f"sub-{self.client}/ses-{self.sitting.label}"
-        return [
-            f"derivatives/replay-{self.settings}-{name}-v{version}/{sitting}"
-            for name, version in sorted(self.protocols.items())
-        ]
+    def pages(self) -> list[str]:
+        folder = self.place(layout.REPORT)
+        return [f"{folder}/{name}" for name in ("clinician.html", "clinician.pdf", "handout.pdf")]
 
     @property
-    def pages(self) -> list[str]:
-        folder = Clinic(Path()).report(self.sitting)
-        return [str(folder / name) for name in ("clinician.html", "clinician.pdf", "handout.pdf")]
+    def logs(self) -> str:
+        """Folder of the sitting's logs."""
+        return self.place(layout.LOGS)
 
     @property
     def stamp(self) -> str:
         """Checksums of the pages, written by the last step for just this revision."""
-        name = f"{self.client}-{self.sitting.label}-r{self.revision}.sha256"
-        return str(Clinic(Path()).state / "finished" / name)
+        return self.place(layout.STAMP)
 
     @property
     def inputs(self) -> list[str]:
@@ -72,18 +91,12 @@ class PlannedSitting(Closed):
 
     @property
     def stages(self) -> dict[str, list[str]]:
-        """Rule -> the file that shows that it ran, in the order of the data flow."""
-        folder = f"sub-{self.client}/ses-{self.sitting.label}"
-        stem = bids_stem(self.sitting)
+        """Rule -> the files that show that it ran, in the order of the data flow."""
         return {
-            "write_bids": [f"bids/{folder}/eeg/{stem}_eeg.vhdr"],
-            "build_head": [f"derivatives/regions-{self.settings}/models/standard19/head.npz"],
-            "clean_recording": [
-                f"derivatives/clean-{self.settings}/{folder}/eeg/{stem}_desc-clean_eeg.vhdr"
-            ],
-            "measure_regions": [
-                f"derivatives/regions-{self.settings}/{folder}/{stem}_bandpower.tsv"
-            ],
+            "write_bids": [self.place(f"{layout.RAW}_eeg.vhdr")],
+            "build_head": [self.place(layout.HEAD)],
+            "clean_recording": [self.place(f"{layout.CLEAN}_eeg.vhdr")],
+            "measure_regions": [self.place(f"{layout.REGIONS}_bandpower.tsv")],
             "replay_protocol": self.records,
             "write_clinician": self.pages[:2],
             "write_handout": self.pages[2:],
@@ -127,7 +140,7 @@ def plan_path(clinic: Clinic) -> Path:
 def write_plan(clinic: Clinic, plan: Plan) -> None:
     """Save the plan for the workflow to read, and each planned sheet's facts."""
     for one in plan.sittings:
-        write_facts(clinic, one.sitting, clinic.root / one.original)
+        write_facts(clinic, one.sitting, clinic.root / one.sheet)
     write_atomically(plan_path(clinic), plan.model_dump_json(indent=2) + "\n")
 
 

@@ -29,18 +29,20 @@ def costs(log_folder: Path) -> dict[str, dict[str, float]]:
 def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) -> None:
     """Write `provenance.json` beside a sitting's pages."""
     originals = clinic.root / planned.original
-    logs = clinic.state / "logs" / f"{planned.client}-{planned.sitting.label}"
     write_json(
         clinic.report(planned.sitting) / "provenance.json",
         {
             "made": now.isoformat(timespec="seconds"),
             "aftersit": __version__,
-            "settings": {"label": planned.settings, "sha256": _settings_sha(planned.settings)},
+            "settings": {
+                "label": planned.settings,
+                "sha256": sha256([FOLDER / f"{planned.settings}.yaml"]),
+            },
             "protocols": planned.protocols,
             "revision": planned.revision,
             "originals": {p.name: sha256([p]) for p in sorted(originals.iterdir())},
             "records": {r: sha256([clinic.root / r]) for r in planned.records},
-            "steps": costs(logs),
+            "steps": costs(clinic.root / planned.logs),
             "host": {
                 "system": platform.platform(),
                 "processor": platform.machine(),
@@ -52,7 +54,3 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
             },
         },
     )
-
-
-def _settings_sha(label: str) -> str:
-    return sha256([FOLDER / f"{label}.yaml"])

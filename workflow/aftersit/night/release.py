@@ -37,7 +37,7 @@ def release(clinic: Clinic, sitting: SittingId, reviewer: str) -> str:
         if exit_code or not review.reviewed(clinic, sitting, made_from):
             raise AftersitError(
                 f"the review of {sitting} is recorded, but its pages could not be made again; "
-                f"see .aftersit/logs/{sitting.client}-{sitting.label}"
+                f"see {one.logs}"
             )
     return f"{sitting} is reviewed; the handout to give is {one.pages[-1]}"
 

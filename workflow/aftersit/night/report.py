@@ -6,16 +6,16 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from aftersit.clinic import Clinic, ClinicSettings
-from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.clinic import Clinic
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import Outcome
 from aftersit.night.plan import PlannedSitting, planned
 from aftersit.night.receive import Arrivals
 from aftersit.pages import digest
+from aftersit.pages.handout import HandoutFiles
 from aftersit.pages.phrases import felt_unpleasant
 from aftersit.pages.review import reviewed_or_none
-from aftersit.pages.words import clinic_words
+from aftersit.pages.words import Words
 from aftersit.record import Record
 from aftersit.sheet import Sheet
 
@@ -25,7 +25,8 @@ class NightReport:
     """A night's results, and when it started."""
 
     clinic: Clinic
-    settings: ClinicSettings
+    name: str
+    words: Words
     arrivals: Arrivals
     outcomes: list[Outcome]
     started: dt.datetime
@@ -40,9 +41,8 @@ class NightReport:
         folder = self.clinic.reports / "nightly" / self.started.date().isoformat()
         if self.nothing_happened and folder.exists():
             return None
-        words = clinic_words(self.clinic, self.settings.language)
         target = digest.digest_folder(self.clinic, self.started.date())
-        return digest.write_digest(self.night(), self.clinic, target, words)
+        return digest.write_digest(self.night(), self.clinic, target, self.words)
 
     def night(self) -> digest.Night:
         """The digest's content."""
@@ -51,7 +51,7 @@ class NightReport:
         good = [entries[o.sitting] for o in self.outcomes if o.failed_stage is None]
         return digest.Night(
             date=self.started.date(),
-            clinic=self.settings.name,
+            clinic=self.name,
             done=[self._done(entry) for entry in good],
             had_already=[upload for upload, _ in self.arrivals.had_already],
             set_aside=[_set_aside(name, problems) for name, problems in self.arrivals.set_aside],
@@ -71,8 +71,7 @@ class NightReport:
         return digest.done(one.sitting, entry.revision.upload, records, one.pages)
 
     def _unpleasant(self, one: PlannedSitting) -> bool:
-        sheet = Sheet.from_yaml(self.clinic.root / one.original / SHEET_NAME)
-        return felt_unpleasant(sheet)
+        return felt_unpleasant(Sheet.from_yaml(self.clinic.root / one.sheet))
 
     def _provenance(self) -> digest.Provenance:
         disk = shutil.disk_usage(self.clinic.root)
@@ -85,8 +84,9 @@ class NightReport:
 
 
 def reviewed_files(clinic: Clinic, one: PlannedSitting) -> list[Path]:
-    """What a reviewer's word is about: the records, and the sheet with its message."""
-    return [*(clinic.root / r for r in one.records), clinic.root / one.original / SHEET_NAME]
+    """What a reviewer's word is about: all that the handout is made from."""
+    records = tuple(clinic.root / record for record in one.records)
+    return HandoutFiles(records, clinic.root / one.sheet).made_from
 
 
 def to_review(clinic: Clinic, entries: Iterable[Entry]) -> list[Entry]:

@@ -11,7 +11,6 @@ from aftersit.night.ledger import Ledger
 from aftersit.night.lock import night_lock
 from aftersit.night.outcome import (
     Outcome,
-    outcome_of,
     settle_outcomes,
     without_missing_inputs,
 )
@@ -19,7 +18,7 @@ from aftersit.night.plan import Plan, plan_path, saved_plan, unfinished
 from aftersit.night.provenance import write_provenance
 from aftersit.night.receive import Arrivals, Receiver
 from aftersit.night.report import NightReport
-from aftersit.night.settings import load_night_settings
+from aftersit.night.settings import NightSettings, load_night_settings
 from aftersit.night.snakemake import run_workflow
 from aftersit.night.status import note_night
 from aftersit.pages.words import clinic_words
@@ -71,7 +70,7 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
         The clinic's settings or words are broken; nothing was touched.
     """
     receiving = receiver(clinic)
-    clinic_words(clinic, receiving.clinic_settings.language)  # a missing sentence stops us here
+    words = clinic_words(clinic, receiving.clinic_settings.language)  # a gap stops us here
     with night_lock(clinic.state) as lock:
         plan_path(clinic).unlink(missing_ok=True)  # a crash may have left one
         for folder in (clinic.inbox, clinic.set_aside, clinic.bids, clinic.reports):
@@ -80,8 +79,10 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
         arrivals = receiving.receive()
         say_arrivals(arrivals, say)
         plan = unfinished(receiving.ledger)
-        outcomes, broke = process(clinic, plan, lock, started, say)
-        report = NightReport(clinic, receiving.clinic_settings, arrivals, outcomes, started)
+        outcomes, broke = process(clinic, plan, receiving.night, lock, started, say)
+        report = NightReport(
+            clinic, receiving.clinic_settings.name, words, arrivals, outcomes, started
+        )
         digest = report.write()
         result = NightResult(arrivals, outcomes, digest, broke)
         if result.exit_code != 4:
@@ -102,7 +103,7 @@ def say_arrivals(arrivals: Arrivals, say: Say) -> None:
 
 
 def process(
-    clinic: Clinic, plan: Plan, lock: int, started: dt.datetime, say: Say
+    clinic: Clinic, plan: Plan, night: NightSettings, lock: int, started: dt.datetime, say: Say
 ) -> tuple[list[Outcome], bool]:
     """Run the workflow over the plan, and mark what it finished.
 
@@ -119,12 +120,11 @@ def process(
     say(f"processing {len(plan.sittings)} sittings")
     runnable, outcomes = without_missing_inputs(clinic, plan)
     with saved_plan(clinic, runnable):
-        exit_code = run_workflow(clinic, load_night_settings(), lock)
+        exit_code = run_workflow(clinic, night, lock)
     outcomes += settle_outcomes(clinic, runnable)
-    for planned in runnable.sittings:
-        if outcome_of(clinic, planned).failed_stage is None:
-            write_provenance(clinic, planned, started)
     for outcome in sorted(outcomes, key=lambda o: o.sitting):
+        if outcome.failed_stage is None:
+            write_provenance(clinic, outcome.planned, started)
         say(_told(outcome))
     broke = exit_code != 0 and all(o.failed_stage is None for o in outcomes)
     if broke:

@@ -1,0 +1,17 @@
+"""Where one sitting's files lie, as patterns that the rules and the plan both fill in.
+
+Relative to the clinic's folder; names without an ending take one.
+"""
+
+from aftersit.clinic import TASK
+
+SITTING = "sub-{client}/ses-{sitting}"
+STEM = f"sub-{{client}}_ses-{{sitting}}_task-{TASK}"
+RAW = f"bids/{SITTING}/eeg/{STEM}"
+CLEAN = f"derivatives/clean-{{settings}}/{SITTING}/eeg/{STEM}_desc-clean"
+REGIONS = f"derivatives/regions-{{settings}}/{SITTING}/{STEM}"
+HEAD = "derivatives/regions-{settings}/models/standard19/head.npz"
+REPLAY = f"derivatives/replay-{{settings}}-{{protocol}}-v{{version}}/{SITTING}"
+REPORT = "reports/{client}/{sitting}"
+LOGS = ".aftersit/logs/{client}-{sitting}"
+STAMP = ".aftersit/finished/{client}-{sitting}-r{revision}.sha256"
