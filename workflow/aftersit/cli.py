@@ -9,6 +9,7 @@ from pathlib import Path
 from aftersit.errors import AftersitError
 
 REPOSITORY = Path(__file__).parents[2]
+BENCHES = ("cleaning",)
 
 EXIT_CODES = """exit codes of `nightly`:
   0  all done
@@ -47,6 +48,9 @@ def parser() -> argparse.ArgumentParser:
     add = _adder(commands)
     add("demo", demo, "make the invented demo clinic in demo/ and run a night over it")
     add("test", test, "run the tests; all further words go to pytest")
+    benches = add("bench", bench, "measure accuracy or speed; prints tables, writes bench/*.tsv")
+    benches.add_argument("name", choices=BENCHES, help="what to measure")
+    benches.add_argument("--quick", action="store_true", help="few cases, not to be quoted")
     in_clinic = _clinic_option()
     add("check", check, "say what intake would say of an upload", in_clinic).add_argument(
         "upload", type=Path, metavar="UPLOAD", help="folder with a recording and its sitting.yaml"
@@ -111,6 +115,16 @@ def test(options: argparse.Namespace) -> int:
     """Run the tests from the repository's root; all further words go to pytest."""
     os.chdir(REPOSITORY)
     os.execv(sys.executable, [sys.executable, "-m", "pytest", *options.rest])
+
+
+def bench(options: argparse.Namespace) -> int:
+    """Print the tables of one bench as they come, and write each as TSV."""
+    from importlib import import_module
+
+    for table in import_module(f"aftersit.bench.{options.name}").tables(options.quick):
+        print(f"{table.text()}\n", flush=True)
+        table.write(REPOSITORY / "bench", options.name)
+    return 0
 
 
 def check(options: argparse.Namespace) -> int:

@@ -1,0 +1,47 @@
+"""What a call costs: processor seconds, wall seconds, peak memory, in a process of its own."""
+
+import multiprocessing
+import resource
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from aftersit.errors import AftersitError
+
+
+@dataclass(frozen=True)
+class Cost:
+    """Processor seconds, wall seconds and peak memory (MB) of a process."""
+
+    cpu_s: float
+    wall_s: float
+    peak_mb: float
+
+
+def cost_of(work: Callable[..., object], *arguments: object) -> Cost:
+    """Run `work(*arguments)` in a fresh interpreter, imports included.
+
+    Raises
+    ------
+    AftersitError
+        The work failed.
+    """
+    context = multiprocessing.get_context("spawn")
+    receive, send = context.Pipe(duplex=False)
+    process = context.Process(target=_measured, args=(send, work, arguments))
+    process.start()
+    send.close()
+    try:
+        return receive.recv()
+    except EOFError:
+        raise AftersitError(f"{work.__name__} failed while it was measured") from None
+    finally:
+        process.join()
+
+
+def _measured(send, work: Callable[..., object], arguments: tuple) -> None:
+    started = time.monotonic()
+    work(*arguments)
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    wall_s = time.monotonic() - started
+    send.send(Cost(used.ru_utime + used.ru_stime, wall_s, used.ru_maxrss / 1024))
