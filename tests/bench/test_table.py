@@ -23,6 +23,7 @@ def test_a_table_is_read_back_as_it_was_written(tmp_path):
 
 
 def test_a_cost_is_of_its_own_process():
+    spend(400)  # once made a small child look as large as its parent
     small, large = cost_of(spend, 10), cost_of(spend, 210)
     assert 150 < large.peak_mb - small.peak_mb < 250
     assert small.cpu_s > 0.01

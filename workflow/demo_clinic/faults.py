@@ -6,6 +6,8 @@ from demo_clinic.eyes import convolve_sparse
 from demo_clinic.noise import shaped_noise, slow_noise
 from demo_clinic.spans import Span, gate
 
+R_WAVE_UV = 1100
+
 
 def mains(
     rng: np.random.Generator, n_rows: int, n_samples: int, rate_hz: float, size_uv: float
@@ -39,15 +41,24 @@ def amplifier(rng: np.random.Generator, n_rows: int, n_samples: int) -> np.ndarr
     return 0.3 * rng.standard_normal((n_rows, n_samples))
 
 
+def _rough(f: np.ndarray) -> np.ndarray:
+    """Density of a contact's own noise."""
+    return 1 / np.maximum(f, 0.5)
+
+
+def contact(
+    rng: np.random.Generator, n_rows: int, n_samples: int, rate_hz: float, size_uv: float
+) -> np.ndarray:
+    """What good contacts add, each by itself, in uV."""
+    rough = shaped_noise(rng, n_rows, n_samples, rate_hz, _rough)
+    return rough * (size_uv / rough.std())
+
+
 def bad_contact(
     rng: np.random.Generator, n_samples: int, rate_hz: float, size_uv: float
 ) -> np.ndarray:
     """An electrode without gel: strong uneven noise over all frequencies, in uV."""
-
-    def density(f: np.ndarray) -> np.ndarray:
-        return 1 / np.maximum(f, 0.5)
-
-    rough = shaped_noise(rng, 1, n_samples, rate_hz, density)[0]
+    rough = shaped_noise(rng, 1, n_samples, rate_hz, _rough)[0]
     swell = np.exp(0.5 * slow_noise(rng, 1, n_samples, rate_hz, 0.2)[0])
     return size_uv * swell * (rough / rough.std() + 0.5 * rng.standard_normal(n_samples))
 
@@ -65,9 +76,9 @@ def movement(
     return size_uv * rng.lognormal(0, 0.4, (n_rows, 1)) * swing * gate(spans, n_samples, rate_hz)
 
 
-def heart(rng: np.random.Generator, n_samples: int, rate_hz: float) -> np.ndarray:
-    """An ECG lead in uV: waves P, Q, R, S, T as Gaussians, about 66 beats a minute."""
-    waves = ((-0.18, 0.025, 110), (-0.03, 0.01, -90), (0, 0.011, 1100), (0.03, 0.012, -200))
+def heart_waves(rng: np.random.Generator, n_samples: int, rate_hz: float) -> np.ndarray:
+    """Waves P, Q, R, S, T as Gaussians, about 66 beats a minute; in uV of an ECG lead."""
+    waves = ((-0.18, 0.025, 110), (-0.03, 0.01, -90), (0, 0.011, R_WAVE_UV), (0.03, 0.012, -200))
     t = np.arange(-int(0.35 * rate_hz), int(0.5 * rate_hz)) / rate_hz
     kernel = sum(size * np.exp(-0.5 * ((t - at) / width) ** 2) for at, width, size in waves)
     kernel += 250 * np.exp(-0.5 * ((t - 0.28) / 0.045) ** 2)
@@ -75,4 +86,9 @@ def heart(rng: np.random.Generator, n_samples: int, rate_hz: float) -> np.ndarra
     impulses = np.zeros(n_samples)
     at = np.round(beats * rate_hz).astype(int)
     impulses[at[at < n_samples]] = 1.0
-    return convolve_sparse(impulses, kernel) + 8 * rng.standard_normal(n_samples)
+    return convolve_sparse(impulses, kernel)
+
+
+def heart(rng: np.random.Generator, n_samples: int, rate_hz: float) -> np.ndarray:
+    """An ECG lead in uV."""
+    return heart_waves(rng, n_samples, rate_hz) + 8 * rng.standard_normal(n_samples)

@@ -5,6 +5,7 @@ import resource
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 from aftersit.errors import AftersitError
 
@@ -44,4 +45,11 @@ def _measured(send, work: Callable[..., object], arguments: tuple) -> None:
     work(*arguments)
     used = resource.getrusage(resource.RUSAGE_SELF)
     wall_s = time.monotonic() - started
-    send.send(Cost(used.ru_utime + used.ru_stime, wall_s, used.ru_maxrss / 1024))
+    send.send(Cost(used.ru_utime + used.ru_stime, wall_s, _peak_mb()))
+
+
+def _peak_mb() -> float:
+    """Of this program alone; `ru_maxrss` would begin with the peak of the process that forked."""
+    status = Path("/proc/self/status").read_text()
+    (kilobytes,) = (line.split()[1] for line in status.splitlines() if line.startswith("VmHWM"))
+    return int(kilobytes) / 1024
