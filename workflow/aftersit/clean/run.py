@@ -7,13 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from aftersit.clean import filters, mains
-from aftersit.clean.carried import ChannelLimits, carried
+from aftersit.clean.carried import ChannelLimits
 from aftersit.clean.components import Removal, decompose, label_and_remove
-from aftersit.clean.electrodes import Findings
-from aftersit.clean.find_spans import gross_spans, spans_after, spans_before
+from aftersit.clean.faults import Faults, look_for_faults
+from aftersit.clean.find_spans import gross_spans, spans_after
 from aftersit.clean.fit_copy import fit_copy
-from aftersit.clean.measure import find_bad_electrodes
 from aftersit.clean.settings import CleanSettings
 from aftersit.clean.sitting import Sitting
 from aftersit.clean.spans import bad_samples, joined
@@ -75,28 +73,12 @@ def clean_recording(
         Mains removed, high-passed, average reference over the good electrodes,
         and without the removed components; else as recorded.
     """
-    sitting = Sitting.read(raw, settings)
-    sitting.x = filters.bridged_over(sitting.x, sitting.constant)
-    frequencies, density = filters.spectra(sitting.x, sitting.rate_hz)
-    holds = carried(frequencies, density, limits, settings.high_pass_hz, settings.carried)
-    mains_hz = mains.find_mains(frequencies, density, prior_mains_hz, settings.mains)
-    if mains_hz is not None:
-        at_hz = mains.harmonics(frequencies, density, mains_hz, settings.mains)
-        _remove_mains(sitting, at_hz)
-    sitting.x, drift_uv = filters.without_drift(sitting.x, sitting.rate_hz, settings.high_pass_hz)
-    found, typical = find_bad_electrodes(sitting, drift_uv, holds)
-    bad = spans_before(sitting, found, typical, mains_hz)
-    removal = _remove_components(sitting, found.good, bad, holds, seed)
-    data = removal.keep @ sitting.x[sitting.rows(found.good)]
-    bad += spans_after(data, sitting, found.good)
-    return Cleaned(data, found.good, _account(sitting, found, bad, removal, mains_hz, holds))
-
-
-def _remove_mains(sitting: Sitting, at_hz: list[float]) -> None:
-    """Learn from what moves only; what stands still is bridged again, as no mains was in it."""
-    window_s = sitting.settings.mains.window_s
-    without = mains.remove_mains(sitting.x, sitting.rate_hz, at_hz, window_s, sitting.moving())
-    sitting.x = filters.bridged_over(without, sitting.constant)
+    seen = look_for_faults(raw, limits, prior_mains_hz, settings)
+    sitting, good = seen.sitting, seen.found.good
+    removal = _remove_components(sitting, good, seen.bad, seen.holds, seed)
+    data = removal.keep @ sitting.x[sitting.rows(good)]
+    bad = seen.bad + spans_after(data, sitting, good)
+    return Cleaned(data, good, _account(seen, bad, removal))
 
 
 def _remove_components(
@@ -111,14 +93,8 @@ def _remove_components(
     return label_and_remove(copy, good, decompose(copy.x, settings, seed), holds, settings)
 
 
-def _account(
-    sitting: Sitting,
-    found: Findings,
-    bad: list[BadSpan],
-    removal: Removal,
-    mains_hz: float | None,
-    holds: Carried,
-) -> Quality:
+def _account(seen: Faults, bad: list[BadSpan], removal: Removal) -> Quality:
+    sitting, found = seen.sitting, seen.found
     lost = bad_samples(bad, sitting.rate_hz, sitting.n_samples)
     usable_s = round(float((~lost).sum()) / sitting.rate_hz, 6)
     unusable: list[UnusableReason] = []
@@ -129,8 +105,8 @@ def _account(
     return Quality(
         rate_hz=sitting.rate_hz,
         duration_s=round(sitting.n_samples / sitting.rate_hz, 6),
-        mains_hz=mains_hz,
-        carried=holds,
+        mains_hz=seen.mains_hz,
+        carried=seen.holds,
         electrodes=found.electrodes(),
         bad_spans=tuple(joined(bad, sitting.names)),
         components=removal.components,
