@@ -13,7 +13,8 @@ from short_sittings import SHORT, SHORTS
 
 from aftersit.clinic import ClinicSettings
 from aftersit.errors import AftersitError
-from aftersit.protocol import BaselineThreshold, load_protocol
+from aftersit.protocol import load_protocol
+from aftersit.protocol_rules import BaselineThreshold
 from demo_clinic import plan
 from demo_clinic.make import PROTOCOLS, make_demo
 from demo_clinic.scenario import BROKEN, SITTINGS

@@ -142,6 +142,8 @@ def cases() -> dict[str, tuple[list[Record], bool]]:
     return {
         "bouts": ([scored()], False),
         "one condition": ([scored(one)], False),
+        "any": ([scored(needed=1)], False),
+        "two of three": ([scored(needed=2)], False),
         "one bout": ([one_bout()], False),
         "all usable": ([lost(0.0)], False),
         "half usable": ([lost(0.43)], False),

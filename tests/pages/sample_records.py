@@ -134,6 +134,7 @@ def condition_results(used: Protocol, refused: dict[str, str]) -> tuple[rec.Cond
                 name=c.name,
                 place=c.where.key,
                 kind="region" if region else "electrodes",
+                measure="sloreta" if region else "sensor",
                 band_hz=c.band_hz,
                 direction=c.direction,
                 rule="absolute" if absolute else "db-over-baseline",

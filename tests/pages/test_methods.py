@@ -70,7 +70,7 @@ def test_methods_say_nothing_of_steps_that_did_not_run():
 
 def test_methods_follow_the_protocol(inputs):
     text = methods(inputs)
-    assert "right insula, 35–45 Hz, above +1 dB over baseline" in text
+    assert "right insula, 35–45 Hz, above +1.0 dB over baseline" in text
     assert "electrodes T7 and T8, 30–45 Hz, below 6 µV²" in text
     one = sample_given.protocol(
         conditions=PROTOCOL["conditions"][2:], timing={"onset_s": 0.75, "release_s": 1.5}
@@ -79,6 +79,20 @@ def test_methods_follow_the_protocol(inputs):
     changed = methods(dataclasses.replace(inputs, replays=(replay,)))
     assert "The condition met for 0.75 s started the reward, 1.5 s without ended it" in changed
     assert "sLORETA" not in changed
+
+
+def test_methods_name_what_held_the_reward_off(inputs):
+    used = sample_given.protocol(
+        combine={"at_least": 2},
+        timing={"warm_up_s": 12},
+        artefact_gate={"limit_uv": 90, "hold_s": 1.5},
+    )
+    levels = ((-2.0, 0.8), (0.9, 1.3), (2.5, 3.0))
+    replay = sample_records.replayed(used, inputs.quality, inputs.blocks, levels)
+    text = methods(dataclasses.replace(inputs, replays=(replay,)))
+    assert "At least 2 conditions met together" in text
+    assert "The first 12 s of a block were not rewarded." in text
+    assert "until 1.5 s after an electrode had swung further than 90 µV in 1–40 Hz." in text
 
 
 def test_every_setting_is_listed(inputs):

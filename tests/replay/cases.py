@@ -18,6 +18,8 @@ RATE_HZ = 128.0
 SETTINGS = ReplaySettings(
     filter_order=4,
     settle_energy=0.99,
+    notch_quality=30,
+    notch_heard_db=-40,
     baseline_min_s=5,
     baseline_short_s=15,
     few_electrodes=4,
@@ -47,13 +49,16 @@ def noise(seconds, seed=3, rate_hz=RATE_HZ, n=5) -> np.ndarray:
     return np.random.default_rng(seed).normal(size=(n, round(seconds * rate_hz))) * 1e-5
 
 
-def condition(name="alpha", where=None, band=(8, 13), direction="above", **threshold) -> dict:
+def condition(
+    name="alpha", where=None, band=(8, 13), direction="above", relative=None, **threshold
+) -> dict:
     where = where or {"region": "precuneus"}
     threshold = threshold or {"db_over_baseline": 0.5}
     return {
         "name": name,
         "where": where,
         "band_hz": list(band),
+        "relative_to_hz": relative,
         "direction": direction,
         "threshold": threshold,
     }
@@ -65,7 +70,7 @@ TWO = (
 )
 
 
-def protocol(*conditions, name="calm-sea", **timing) -> Protocol:
+def protocol(*conditions, name="calm-sea", combine="all", gate=None, **timing) -> Protocol:
     timing = {"smoothing_s": 0.5, "update_s": 0.125, "onset_s": 0.25, "release_s": 0.25, **timing}
     return Protocol.model_validate(
         {
@@ -76,6 +81,8 @@ def protocol(*conditions, name="calm-sea", **timing) -> Protocol:
             "practices": ["open-monitoring"],
             "literature": "None.",
             "conditions": list(conditions or (condition(),)),
+            "combine": combine,
+            "artefact_gate": gate,
             "timing": timing,
         }
     )

@@ -12,13 +12,22 @@ from scipy import signal
 import aftersit.replay
 from aftersit.replay import engine
 from aftersit.replay.conditions import electrode_matrix
-from aftersit.replay.engine import Measure, PowerStream, moving_mean, quadratic_root, smoothed_power
+from aftersit.replay.engine import (
+    Measure,
+    PowerStream,
+    each_electrode,
+    moving_mean,
+    quadratic_root,
+    recent_maximum,
+    smoothed_power,
+)
 from aftersit.replay.filters import band_pass
 from aftersit.replay.grid import Grid
 
 MEASURES = [
     Measure(band_pass((8, 13), RATE_HZ, 4), quadratic_root(regions().matrix("insula-right"))),
     Measure(band_pass((20, 30), RATE_HZ, 4), quadratic_root(electrode_matrix(NAMES, ["T7", "O2"]))),
+    Measure(band_pass((1, 40), RATE_HZ, 4), each_electrode(len(NAMES), 1e6), peak=True),
 ]
 SAMPLES = noise(14) + 3e-4
 RESTARTS = (3.3, 8.0, 9.77)
@@ -91,7 +100,7 @@ def test_white_noise_has_its_density_times_the_width():
     # width * (pi / 2n) / sin(pi / 2n) of it. sigma 10 uV; the average reference over
     # five takes a fifth.
     samples = noise(600, seed=21)
-    [power] = PowerStream(MEASURES[1:], RATE_HZ, 0.125).push(samples).mean(axis=1)
+    [power] = PowerStream(MEASURES[1:2], RATE_HZ, 0.125).push(samples).mean(axis=1)
     width = 10 * (np.pi / 8) / np.sin(np.pi / 8)
     assert power == pytest.approx(0.8 * 2 * 100 / RATE_HZ * width, rel=0.04)
 
@@ -102,7 +111,8 @@ def test_a_common_signal_changes_nothing():
 
 
 def test_doubling_the_signal_is_four_times_the_power_to_the_bit():
-    np.testing.assert_array_equal(steps_of(SAMPLES * 2), steps_of(SAMPLES) * 4)
+    factor = np.array([[4], [4], [2]])  # a peak is no power
+    np.testing.assert_array_equal(steps_of(SAMPLES * 2), steps_of(SAMPLES) * factor)
 
 
 def test_a_restart_forgets_everything_before_it():
@@ -128,6 +138,24 @@ def test_a_step_passes_half_after_half_the_window():
     # A moving mean of W s lags W / 2.
     step = np.r_[np.zeros(40), np.ones(40)]
     assert moving_mean(step, 8)[40 + 4 - 1] == pytest.approx(0.5)
+
+
+def test_a_peak_is_the_largest_value_that_scipy_filters():
+    referenced = SAMPLES - SAMPLES.mean(axis=0)
+    sos = band_pass((1, 40), RATE_HZ, 4)
+    zi = signal.sosfilt_zi(sos)[:, None, :] * referenced[None, :, :1]
+    y, _ = signal.sosfilt(sos, referenced * 1e6, zi=zi * 1e6)
+    expected = np.abs(y).max(axis=0).reshape(-1, 16).max(axis=1)
+    stream = PowerStream(MEASURES[2:], RATE_HZ, 0.125)
+    ours = np.concatenate([stream.push(SAMPLES), stream.finish()], axis=1)[0]
+    np.testing.assert_allclose(ours, expected, rtol=1e-9)
+
+
+def test_the_recent_maximum_by_hand():
+    steps = np.array([np.nan, 3, 1, 7, 2, 2, 5, 4])
+    assert recent_maximum(steps, 2).tolist() == [-np.inf, 3, 3, 7, 7, 7, 5, 5]
+    assert recent_maximum(steps, 0).tolist() == [-np.inf, 3, 1, 7, 2, 2, 5, 4]
+    assert recent_maximum(steps[:2], 50).tolist() == [-np.inf, 3]
 
 
 def test_nothing_here_looks_ahead_by_design():

@@ -110,6 +110,7 @@ def test_a_timeline_reads_back(inputs, chosen, tmp_path):
         "time_s",
         "block",
         "state",
+        "deciding",
         "alpha_value",
         "alpha_threshold",
         "alpha_met",
@@ -120,7 +121,7 @@ def test_a_timeline_reads_back(inputs, chosen, tmp_path):
     expected = replayed.timelines["cleaned"]
     assert table["state"].tolist() == expected["state"].tolist()
     np.testing.assert_allclose(table["alpha_value"], expected["alpha_value"], rtol=1e-5)
-    assert path.read_text().splitlines()[1] == "0.0000\t1\toutside" + "\tn/a" * 6
+    assert path.read_text().splitlines()[1] == "0.0000\t1\toutside" + "\tn/a" * 7
 
 
 def test_what_is_not_known_is_written_as_such(tmp_path):

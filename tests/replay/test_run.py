@@ -10,7 +10,7 @@ from aftersit.replay.run import Values, score
 from aftersit.replay.summary import replay_result
 from aftersit.replay.timeline import STATE_NAMES
 
-SIGNS = dict(zip(STATE_NAMES, "o?x.#", strict=True))
+SIGNS = dict(zip(STATE_NAMES, "o?xwg.#", strict=True))
 RULES = protocol(
     condition("one", absolute=2.0),
     condition("two", direction="below", absolute=5.0),
@@ -22,17 +22,24 @@ RULES = protocol(
 FIXED = [Threshold(None, 2.0, None), Threshold(None, 5.0, None)]
 
 
-def run(one, two, blocks, bad="", scored=None):
-    """Timeline from values of two conditions; `-` is not known, x in `bad` a bad row."""
+def run(one, two, blocks, marks="", scored=None, rules=RULES):
+    """Timeline from values of two conditions; `-` is not known.
+
+    In `marks`, x is a row in a bad span and g one that the artefact gate holds.
+    """
     value = np.array([[np.nan if c == "-" else float(c) for c in row] for row in (one, two)])
-    rows = np.array([c == "x" for c in bad.ljust(len(one))])
-    value[:, rows] = np.nan
-    values = Values(Grid(0.5, 10, 5 * len(one)), value, rows)
+    bad, gated = (np.array([c == sign for c in marks.ljust(len(one))]) for sign in "xg")
+    value[:, bad] = np.nan
+    values = Values(Grid(0.5, 10, 5 * len(one)), value, bad, gated)
     thresholds = (
         {b.index: FIXED for b in blocks if b.kind == "practice"} if scored is None else scored
     )
-    timeline = score(values, RULES, RULES.conditions, blocks, thresholds)
-    return timeline, replay_result(timeline, blocks, RULES.conditions, thresholds)
+    timeline = score(values, rules, rules.conditions, blocks, thresholds)
+    return timeline, replay_result(timeline, blocks, rules.conditions, thresholds)
+
+
+def with_rules(**changes):
+    return RULES.model_copy(update=changes)
 
 
 def shown(timeline):
@@ -60,9 +67,9 @@ def test_a_bad_span_cuts_the_bout_and_is_neither_reward_nor_lapse():
     timeline, result = run(one, "4" * 6 + "--" + "4" * 8, [block(2, "practice", 0, 8)], "    xx")
     assert shown(timeline) == ".###xx??.#######"
     [found] = result.blocks
-    assert [(b.start_s, b.stop_s, b.cut_by_bad_span) for b in result.bouts] == [
-        (0.5, 2.0, True),
-        (4.5, 8.0, False),
+    assert [(b.start_s, b.stop_s, b.ended_by) for b in result.bouts] == [
+        (0.5, 2.0, "bad"),
+        (4.5, 8.0, "block-end"),
     ]
     assert found.median_lapse_s is None
     assert (found.seconds.bad_s, found.seconds.unknown_s) == (1.0, 1.0)
@@ -95,7 +102,9 @@ def test_edges_between_decisions_are_unknown_time_and_nothing_is_lost():
     # Decisions at 0.5, 1, 1.5, 2; the last holds until the block's end.
     assert shown(timeline) == "o.###ooooo"
     seconds = result.blocks[0].seconds
-    assert (seconds.unknown_s, seconds.no_reward_s) == pytest.approx((0.2, 0.5))
+    assert (seconds.lead_in_s, seconds.no_reward_s, seconds.unknown_s) == pytest.approx(
+        (0.2, 0.5, 0)
+    )
     assert seconds.reward_s == pytest.approx(1.2)
 
 
@@ -111,6 +120,87 @@ def test_what_kept_the_reward_away():
     assert first["one"].highest_db == pytest.approx(10 * np.log10(3 / 2))
     assert first["two"].median_db == pytest.approx(10 * np.log10(5 / 4))
     assert first["two"].threshold == 5
+
+
+def test_a_block_that_outlasts_the_recording_has_a_tail():
+    _, result = run("3" * 10, "4" * 10, [block(1, "practice", 3, 5.75)])
+    seconds = result.blocks[0].seconds
+    assert (seconds.reward_s, seconds.tail_s) == pytest.approx((1.5, 0.75))
+
+
+def test_any_one_condition_is_enough_where_the_protocol_says_so():
+    timeline, _ = run(
+        "3311113311", "9999944499", [block(1, "practice", 0, 5)], rules=with_rules(combine="any")
+    )
+    # one: ##....##..   two: .....###..   either: ##...###..; onset 1 step, release 2 steps
+    assert shown(timeline) == ".###..####"
+
+
+def test_two_of_three_conditions():
+    third = condition("three", absolute=7.0)
+    rules = protocol(
+        *(c.model_dump() for c in RULES.conditions),
+        third,
+        combine={"at_least": 2},
+        update_s=0.5,
+        smoothing_s=0.5,
+        onset_s=0,
+        release_s=0,
+    )
+    value = np.array([[3, 3, 1, 1, 3, 1.0], [4, 9, 4, 9, 4, 9], [6, 8, 8, 6, 8, 8]])
+    values = Values(Grid(0.5, 10, 30), value, np.zeros(6, bool), np.zeros(6, bool))
+    fixed = {4: [*FIXED, Threshold(None, 7.0, None)]}
+    blocks = [block(4, "practice", 0, 3)]
+    timeline = score(values, rules, rules.conditions, blocks, fixed)
+    # one: ##..#.   two: #.#.#.   three: .##.##   at least two: ###.#.
+    assert shown(timeline) == "###.#."
+    assert timeline.table()["deciding"].tolist() == ["", "", "", "several", "", "one|two"]
+    [found] = replay_result(timeline, blocks, rules.conditions, fixed).blocks
+    assert found.several_failing_share == found.all_failing_share == 0.5
+    assert [c.deciding_share for c in found.conditions] == [0.25, 0.25, 0]
+
+
+def test_nothing_is_rewarded_in_the_warm_up():
+    timing = RULES.timing.model_copy(update={"warm_up_s": 1.5})
+    timeline, result = run(
+        "3" * 10, "4" * 10, [block(1, "practice", 0.5, 5)], rules=with_rules(timing=timing)
+    )
+    assert shown(timeline) == "owww.#####"
+    assert result.blocks[0].seconds.warm_up_s == 1.5
+    assert result.blocks[0].in_target_share == pytest.approx(5 / 6)
+
+
+def test_the_artefact_gate_ends_a_bout_without_a_lapse():
+    one = "3333333311"
+    timeline, result = run(one, "4" * 10, [block(1, "practice", 0, 5)], "   gg")
+    assert shown(timeline) == ".##gg.####"
+    [found] = result.blocks
+    assert (found.seconds.gated_s, found.median_lapse_s) == (1.0, None)
+    assert [b.ended_by for b in result.bouts] == ["gated", "block-end"]
+    # A bad span says more than the gate.
+    timeline, _ = run(one, "4" * 10, [block(1, "practice", 0, 5)], "  xg")
+    assert shown(timeline)[2:4] == "xg"
+
+
+def test_the_highest_point_and_when_it_was_reached():
+    _, result = run("1111151311", "9999888999", [block(1, "practice", 0, 5)])
+    one, two = result.blocks[0].conditions
+    assert (one.highest_db, one.highest_at_s) == (pytest.approx(10 * np.log10(2.5)), 2.5)
+    assert (two.highest_db, two.highest_at_s) == (pytest.approx(10 * np.log10(5 / 8)), 2.0)
+    assert (one.out_of_reach, two.out_of_reach) == (False, True)
+    assert result.blocks[0].all_failing_share == pytest.approx(8 / 10)
+
+
+def test_a_percentile_rule_takes_it_from_the_baseline():
+    from cases import SETTINGS
+
+    rule = protocol(condition(percentile_of_baseline=80)).conditions[0]
+    times, value = np.arange(40) * 0.5, np.full(40, 300.0)
+    value[4:15] = [2, 9, 4, 7, 12, 3, 5, 8, 6, 11, 10]
+    found = threshold(rule, value, times, block(1, "baseline", 1.0, 7.0), 1.0, SETTINGS)
+    # Eleven values 2 ... 12; the 80th percentile by linear interpolation is the ninth.
+    assert found.value == pytest.approx(10)
+    assert found.level == pytest.approx(7)
 
 
 def test_the_last_baseline_before_the_practice_counts():

@@ -29,8 +29,8 @@ def rewarded(replayed, which="cleaned"):
     return (replayed.timelines[which]["state"] == "reward").to_numpy()
 
 
-def run(*conditions, of=None, **timing):
-    return replay_sitting(of or sitting(), protocol(*(conditions or TWO), **timing), SETTINGS)
+def run(*conditions, of=None, **rules):
+    return replay_sitting(of or sitting(), protocol(*(conditions or TWO), **rules), SETTINGS)
 
 
 def test_both_replays_are_scored_and_agree_where_nothing_was_cleaned():
@@ -83,6 +83,106 @@ def test_all_is_never_above_any_single_condition():
     for one in TWO:
         alone = run(one)
         assert not (rewarded(both) & ~rewarded(alone)).any()
+
+
+THREE = (*TWO, condition("brow", {"electrodes": ["Fp1"]}, (20, 30), "below", db_over_baseline=0))
+
+
+def test_any_is_never_below_any_single_condition_and_more_needed_is_never_more():
+    found = [rewarded(run(*THREE, combine={"at_least": k})) for k in (1, 2, 3)]
+    assert np.array_equal(found[0], rewarded(run(*THREE, combine="any")))
+    assert np.array_equal(found[2], rewarded(run(*THREE)))
+    for stricter, looser in ((found[1], found[0]), (found[2], found[1])):
+        assert not (stricter & ~looser).any()
+        assert stricter.sum() < looser.sum()
+    for one in THREE:
+        assert not (rewarded(run(one)) & ~found[0]).any()
+
+
+def test_relative_power_is_the_ratio_of_two_bands():
+    both = run(condition("a", absolute=1.0), condition("b", band=(4, 30), absolute=1.0))
+    found = run(condition("r", relative=(4, 30), absolute=0.2))
+    top, bottom = (both.timelines["cleaned"][f"{n}_value"].to_numpy() for n in "ab")
+    np.testing.assert_allclose(found.timelines["cleaned"]["r_value"], top / bottom, rtol=1e-12)
+    [described] = found.record.conditions
+    assert (described.unit, described.relative_to_hz) == ("ratio", (4, 30))
+    # It is known only when both bands are: the narrower one settles later.
+    assert described.settle_s == pytest.approx(both.record.conditions[0].settle_s)
+    scaled = run(condition("r", relative=(4, 30), absolute=0.2), of=sitting(scale=8))
+    assert scaled.timelines["cleaned"].equals(found.timelines["cleaned"])
+
+
+def test_a_relative_condition_needs_both_bands_in_the_recording():
+    record = run(condition(relative=(4, 62), absolute=0.2)).record
+    assert record.conditions[0].refused == "band-not-in-recording"
+
+
+def test_the_gate_holds_the_reward_after_a_large_swing():
+    samples = noise(80)
+    samples[3, round(30 * RATE_HZ) : round(30.5 * RATE_HZ)] += 3e-4
+    gate = {"limit_uv": 100, "hold_s": 2.0}
+    table = run(of=sitting(samples), gate=gate).timelines["cleaned"]
+    held = table[table["state"] == "gated"]["time_s"]
+    assert 30 < held.min() <= 30.25
+    assert 32.25 <= held.max() <= 33.5
+    assert not (run(gate=gate).timelines["cleaned"]["state"] == "gated").any()
+
+
+def test_an_adaptive_rule_is_described_and_followed():
+    moves = {"target_rate": 0.7, "speed_db_per_min": 2, "start": {"db_over_baseline": 6}}
+    found = run(condition("a", adaptive=moves))
+    [described] = found.record.conditions
+    assert (described.rule, described.rule_value) == ("adaptive", 0.7)
+    assert (described.start_rule, described.start_value) == ("db-over-baseline", 6)
+    assert described.speed_db_per_min == 2
+    second = found.record.cleaned.blocks[3].conditions[0]
+    assert second.threshold_end < second.threshold
+    assert found.record.cleaned.thresholds["a"] == second.threshold_end
+    level = found.record.cleaned.baselines["a"]
+    first = found.record.cleaned.blocks[1].conditions[0]
+    assert first.threshold == pytest.approx(level * 10**0.6)
+
+
+@given(st.floats(25, 75))
+@settings(max_examples=10, deadline=None)
+def test_no_part_of_the_uncleaned_replay_looks_ahead(at_s):
+    moves = {"target_rate": 0.7, "speed_db_per_min": 6, "start": {"percentile_of_baseline": 60}}
+    rules = {
+        "gate": {"limit_uv": 40, "hold_s": 0.5},
+        "combine": {"at_least": 2},
+        "warm_up_s": 1.25,
+    }
+    conditions = (
+        THREE[2],
+        condition("a", adaptive=moves),
+        condition("r", relative=(2, 40), absolute=0.1),
+    )
+    samples = noise(80)
+    poisoned = samples.copy()
+    poisoned[:, round(at_s * RATE_HZ) :] *= -7
+    before, after = (
+        run(*conditions, of=sitting(x), **rules).timelines["uncleaned"] for x in (samples, poisoned)
+    )
+    past = before["time_s"] <= at_s
+    assert before[past].equals(after[past])
+
+
+def test_mains_are_kept_out_of_the_uncleaned_replay_by_a_causal_notch():
+    from dataclasses import replace
+
+    of, rule = sitting(), condition("fast", {"electrodes": ["T7", "O2"]}, (38, 48), absolute=9.0)
+    time = np.arange(of.uncleaned.samples.shape[1]) / RATE_HZ
+    hum = of.uncleaned.samples + np.outer([0, 1e-4, 0, 0, -7e-5], np.sin(2 * np.pi * 50 * time))
+
+    def values(samples, mains_hz):
+        dirty = replace(of.uncleaned, samples=samples, mains_hz=mains_hz)
+        return run(rule, of=replace(of, uncleaned=dirty)).timelines["uncleaned"]["fast_value"]
+
+    plain, heard, notched = (
+        values(s, m).mean() for s, m in ((of.uncleaned.samples, None), (hum, None), (hum, 50.0))
+    )
+    assert heard > 2 * plain
+    assert notched == pytest.approx(plain, rel=0.1)
 
 
 def test_units_scale_through():
@@ -180,7 +280,7 @@ def test_all_refused_unusable_and_without_practice_are_told_apart():
     found = run(condition(absolute=4.0), of=sitting(found=unusable))
     assert found.record.reasons == ("too-few-seconds",)
     assert found.record.quality.bad_electrodes == {"Fp1": ("noisy",)}
-    assert list(found.timelines["cleaned"].columns)[3:] == [
+    assert list(found.timelines["cleaned"].columns)[4:] == [
         "alpha_value",
         "alpha_threshold",
         "alpha_met",

@@ -3,13 +3,16 @@
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Discriminator, Field, Tag, model_validator
 
 from aftersit.closed import Closed
 from aftersit.errors import AftersitError
-from aftersit.sheet import NAME_PATTERN, Practice
+from aftersit.patterns import NAME_PATTERN
+from aftersit.protocol_rules import FixedRule, Rule, by_key
+from aftersit.sheet import Practice
 
 Name = Annotated[str, Field(pattern=NAME_PATTERN)]
+Band = tuple[float, float]
 
 
 class RegionPlace(Closed):
@@ -17,11 +20,18 @@ class RegionPlace(Closed):
 
     region: Name
     hemisphere: Literal["left", "right", "both"] = "both"
+    measure: Literal["sloreta", "selective"] = "sloreta"
+    """The plain measure, or the one with the highest purity at the settings' coverage."""
 
     @property
     def key(self) -> str:
-        """Name of the region measure: `insula-right`."""
+        """Name of the region: `insula-right`."""
         return f"{self.region}-{self.hemisphere}"
+
+    @property
+    def measure_key(self) -> str:
+        """Name of the measure: the region's, with a mark when it is the selective one."""
+        return self.key if self.measure == "sloreta" else f"{self.key}/{self.measure}"
 
 
 class ElectrodePlace(Closed):
@@ -35,32 +45,81 @@ class ElectrodePlace(Closed):
         return "+".join(self.electrodes)
 
 
-class AbsoluteThreshold(Closed):
-    """A value in the measure's own unit."""
-
-    absolute: Annotated[float, Field(gt=0)]
-
-
-class BaselineThreshold(Closed):
-    """Decibels over the measure's level in the baseline block."""
-
-    db_over_baseline: Annotated[float, Field(ge=-30, le=30)]
+Place = by_key(region=RegionPlace, electrodes=ElectrodePlace)
 
 
 class Condition(Closed):
     """One place, one band, a direction and a threshold rule."""
 
     name: Name
-    where: RegionPlace | ElectrodePlace
-    band_hz: tuple[float, float]
+    where: Place
+    band_hz: Band
+    relative_to_hz: Band | None = None
+    """With it the measure is relative power: the band's over this band's, at the same place."""
     direction: Literal["above", "below"]
-    threshold: AbsoluteThreshold | BaselineThreshold
+    threshold: Rule
+
+    @model_validator(mode="after")
+    def _bands_rise(self):
+        for name in ("band_hz", "relative_to_hz"):
+            band = getattr(self, name)
+            if band and not 0.5 <= band[0] < band[1]:
+                raise ValueError(f"{name} is [low, high] with 0.5 <= low < high")
+        if self.relative_to_hz == self.band_hz:
+            raise ValueError("relative_to_hz must be another band than band_hz")
+        return self
+
+    @property
+    def start_rule(self) -> FixedRule:
+        """The threshold rule; of an adaptive one, where it starts."""
+        return getattr(self.threshold, "start_rule", self.threshold)
+
+    @property
+    def is_adaptive(self) -> bool:
+        """Whether the threshold moves by itself."""
+        return hasattr(self.threshold, "adaptive")
+
+    @property
+    def rests_on_baseline(self) -> bool:
+        """Whether the threshold needs a baseline block."""
+        return not hasattr(self.start_rule, "absolute")
+
+    @property
+    def bands_hz(self) -> tuple[Band, ...]:
+        """The bands that must be in the recording."""
+        return (self.band_hz, self.relative_to_hz) if self.relative_to_hz else (self.band_hz,)
+
+
+class AtLeast(Closed):
+    """Reward while at least this many conditions are met."""
+
+    at_least: Annotated[int, Field(ge=1)]
+
+
+def _word_or_group(value: object) -> str:
+    return "word" if isinstance(value, str) else "group"
+
+
+Combine = Annotated[
+    Annotated[Literal["all", "any"], Tag("word")] | Annotated[AtLeast, Tag("group")],
+    Discriminator(_word_or_group),
+]
+
+
+class ArtefactGate(Closed):
+    """No reward while an electrode swings too far, as a live system would hold the sound."""
+
+    limit_uv: Annotated[float, Field(ge=5, le=500)]
+    """Largest distance from zero on any electrode, average reference."""
+    hold_s: Annotated[float, Field(ge=0, le=10)] = 1.0
+    """How long the gate stays shut after the last such swing."""
+    band_hz: Band = (1.0, 40.0)
+    """Swings are looked for in this band; slow recordings end below it."""
 
     @model_validator(mode="after")
     def _band_rises(self):
-        low, high = self.band_hz
-        if not 0.5 <= low < high:
-            raise ValueError("band_hz is [low, high] with 0.5 <= low < high")
+        if not 0.1 <= self.band_hz[0] < self.band_hz[1]:
+            raise ValueError("band_hz is [low, high] with 0.1 <= low < high")
         return self
 
 
@@ -75,6 +134,8 @@ class Timing(Closed):
     """Conditions must hold this long before the reward starts."""
     release_s: Annotated[float, Field(ge=0, le=10)] = 0.25
     """Conditions must fail this long before the reward ends."""
+    warm_up_s: Annotated[float, Field(ge=0, le=300)] = 0.0
+    """Start of each practice block in which nothing is rewarded yet."""
 
     @model_validator(mode="after")
     def _smoothing_in_whole_steps(self):
@@ -103,7 +164,10 @@ class Protocol(Closed):
     practices: tuple[Practice, ...]
     literature: Annotated[str, Field(max_length=1200)]
     conditions: Annotated[tuple[Condition, ...], Field(min_length=1)]
+    combine: Combine = "all"
+    """How many conditions must be met at once: all, any one, or `at_least: 2`."""
     timing: Timing = Timing()
+    artefact_gate: ArtefactGate | None = None
 
     @model_validator(mode="after")
     def _names_differ(self):
@@ -111,6 +175,19 @@ class Protocol(Closed):
         if len(set(names)) < len(names):
             raise ValueError("each condition needs a name of its own")
         return self
+
+    @model_validator(mode="after")
+    def _enough_conditions(self):
+        if self.needed > len(self.conditions):
+            raise ValueError(f"at_least is {self.needed}, of {len(self.conditions)} conditions")
+        return self
+
+    @property
+    def needed(self) -> int:
+        """How many conditions must be met at once."""
+        if isinstance(self.combine, AtLeast):
+            return self.combine.at_least
+        return len(self.conditions) if self.combine == "all" else 1
 
 
 def protocol_path(folder: Path, name: str, version: int) -> Path:

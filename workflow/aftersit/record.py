@@ -12,7 +12,9 @@ from aftersit.sheet import Kind, Practice
 SCHEMA_VERSION = "1"
 
 Refusal = Literal["band-not-in-recording", "no-baseline", "region-unknown", "electrode-missing"]
+FixedRule = Literal["absolute", "db-over-baseline", "percentile-of-baseline"]
 Caution = Literal["baseline-eyes-differ", "few-electrodes", "baseline-short"]
+BoutEnd = Literal["lapse", "bad", "unknown", "gated", "block-end"]
 
 
 class ProtocolRef(Closed):
@@ -38,10 +40,18 @@ class ConditionResult(Closed):
     place: str
     """Key of the measure: `insula-right`, or `O1+O2` for electrodes."""
     kind: Literal["region", "electrodes"]
+    measure: Literal["sloreta", "selective", "sensor"]
     band_hz: tuple[float, float]
+    relative_to_hz: tuple[float, float] | None = None
+    """With it the measure is relative power: the band's over this band's."""
     direction: Literal["above", "below"]
-    rule: Literal["absolute", "db-over-baseline"]
+    rule: FixedRule | Literal["adaptive"]
     rule_value: float
+    """The rule's number; of an adaptive rule the target rate, 0..1."""
+    speed_db_per_min: float | None = None
+    start_rule: FixedRule | None = None
+    start_value: float | None = None
+    """How fast an adaptive threshold moves, and the rule that it starts from."""
     unit: str
     refused: Refusal | None
     cautions: tuple[Caution, ...] = ()
@@ -61,8 +71,23 @@ class BlockSeconds(Closed):
     reward_s: float
     no_reward_s: float
     unknown_s: float
+    """Filters not settled, or the smoothing window not full."""
     bad_s: float
+    warm_up_s: float = 0.0
+    """In the protocol's warm-up."""
+    gated_s: float = 0.0
+    """Held by the protocol's artefact gate."""
+    lead_in_s: float = 0.0
+    """Before the block's first decision."""
+    tail_s: float = 0.0
+    """After the recording's end."""
     not_scored_s: float
+
+    @property
+    def not_known_s(self) -> float:
+        """Time of a scored block that is neither reward nor lapse."""
+        lost = self.unknown_s + self.bad_s + self.warm_up_s + self.gated_s
+        return lost + self.lead_in_s + self.tail_s
 
 
 class ConditionInBlock(Closed):
@@ -73,10 +98,21 @@ class ConditionInBlock(Closed):
     median_db: float | None
     highest_db: float | None
     """Nearest to (or furthest past) the threshold that was reached, signed so that > 0 is met."""
+    highest_at_s: float | None = None
+    """When that was."""
     deciding_share: float | None
-    """Share of unrewarded time in which this condition alone stood in the way."""
+    """Share of unrewarded time in which this condition alone stood in the way; where each of
+    several would have done, the time is divided evenly among them."""
     threshold: float | None = None
-    """The threshold that held in this block, in the condition's unit."""
+    """The threshold that held in this block, in the condition's unit; of an adaptive one the
+    first."""
+    threshold_end: float | None = None
+    """Where an adaptive threshold stood at the block's end."""
+
+    @property
+    def out_of_reach(self) -> bool:
+        """Whether the threshold was not passed once."""
+        return self.highest_db is not None and self.highest_db <= 0
 
 
 class BlockResult(Closed):
@@ -97,7 +133,9 @@ class BlockResult(Closed):
     first_bout_after_s: float | None
     median_lapse_s: float | None
     several_failing_share: float | None
-    """Share of unrewarded time in which more than one condition failed."""
+    """Share of unrewarded time in which more than one more condition was needed."""
+    all_failing_share: float | None = None
+    """Share of unrewarded time in which no condition was met."""
     conditions: tuple[ConditionInBlock, ...]
 
 
@@ -107,7 +145,12 @@ class Bout(Closed):
     block: int
     start_s: float
     stop_s: float
-    cut_by_bad_span: bool = False
+    ended_by: BoutEnd = "lapse"
+    """A bout that did not end in a lapse may have gone on."""
+
+    @property
+    def length_s(self) -> float:
+        return self.stop_s - self.start_s
 
 
 class ReplayResult(Closed):
@@ -185,6 +228,8 @@ class Record(Closed):
     """Why it was not scored: codes of `quality.UnusableReason`, 'all-conditions-refused',
     'a-condition-refused' or 'no-practice-block'."""
     quality: QualitySummary
+    needed: int | None = None
+    """How many conditions must be met at once; None is all."""
     conditions: tuple[ConditionResult, ...]
     cleaned: ReplayResult | None
     uncleaned: ReplayResult | None

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftersit.clock import seconds
-from aftersit.protocol import BaselineThreshold, Condition, ElectrodePlace, Protocol
+from aftersit.protocol import Condition, ElectrodePlace, Protocol
+from aftersit.protocol_rules import BaselineThreshold
 from demo_clinic.bursts import level_for_rise
 from demo_clinic.noise import generator
 from demo_clinic.sitting import Block, Pattern, Sitting

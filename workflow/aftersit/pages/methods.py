@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 from aftersit.pages import reasons
 from aftersit.pages.answers_source import gamma_powers
-from aftersit.pages.format import band, count, join, length, place, unit
+from aftersit.pages.format import band, count, join, length, place
 from aftersit.pages.inputs import Replayed, SittingInputs
-from aftersit.protocol import AbsoluteThreshold, Condition
+from aftersit.pages.rules import band_words, threshold_words
+from aftersit.protocol import Condition, Protocol
 from aftersit.sheet import Kind
 
 CITATIONS = {
@@ -204,27 +205,40 @@ def _replay(inputs: SittingInputs, replay: Replayed) -> str:
         f"sample after sample: {conditions}. Band-pass filters were causal Butterworth filters of "
         f"order {2 * inputs.settings.replay.filter_order}; power was averaged over "
         f"{timing.smoothing_s:g} s and looked at every {timing.update_s:g} s. "
-        f"{_all_met(len(protocol.conditions))} for {timing.onset_s:g} s started the reward, "
-        f"{timing.release_s:g} s without ended it. The replay was run on the "
+        f"{_enough_met(protocol)} for {timing.onset_s:g} s started the reward, "
+        f"{timing.release_s:g} s without ended it.{_held_off(protocol)} The replay was run on the "
         "cleaned and on the uncleaned signal."
         if replay.record.status == "scored"
         else f"The protocol '{protocol.title}' (version {protocol.version}) was not scored."
     )
 
 
-def _all_met(n: int) -> str:
-    return "The condition met" if n == 1 else f"All {n} conditions met together"
+def _enough_met(protocol: Protocol) -> str:
+    needed, total = protocol.needed, len(protocol.conditions)
+    if total == 1:
+        return "The condition met"
+    if needed == total:
+        return f"All {total} conditions met together"
+    return "Any condition met" if needed == 1 else f"At least {needed} conditions met together"
+
+
+def _held_off(protocol: Protocol) -> str:
+    """What else kept the reward off: warm-up and artefact gate."""
+    text = ""
+    if protocol.timing.warm_up_s:
+        text += f" The first {protocol.timing.warm_up_s:g} s of a block were not rewarded."
+    if gate := protocol.artefact_gate:
+        text += (
+            f" Nothing was rewarded until {gate.hold_s:g} s after an electrode had swung further "
+            f"than {gate.limit_uv:g} µV in {band(gate.band_hz)}."
+        )
+    return text
 
 
 def _condition(condition: Condition, replay: Replayed) -> str:
     result = replay.conditions[condition.name]
-    rule = condition.threshold
-    if isinstance(rule, AbsoluteThreshold):
-        threshold = f"{rule.absolute:g} {unit(result.unit)}"
-    else:
-        threshold = f"{rule.db_over_baseline:+g} dB over baseline".replace("-", "\N{MINUS SIGN}")
     where = place(result.place, result.kind)
-    return f"{where}, {band(condition.band_hz)}, {condition.direction} {threshold}"
+    return f"{where}, {band_words(result)}, {result.direction} {threshold_words(result)}"
 
 
 def _breaks(inputs: SittingInputs) -> str:

@@ -4,8 +4,9 @@ Every key lies under `handout` in the words file. Rules are tried from the top.
 
 What we looked at (`looked`, `conditions`, `goal`): the cap, the practice, and the
 conditions of the first protocol that was scored (of the first when none was), each
-with its band and direction, at most three; `look.goal_all` with several conditions,
-`look.other_goals` with several protocols, `look.again` when scored.
+with its band and direction, at most three; `look.goal_all`, `look.goal_any` or
+`look.goal_some` with several conditions, `look.other_goals` with several protocols,
+`look.again` when scored.
 
 How it went (`care`, `went`)
 
@@ -146,12 +147,19 @@ def _conditions(conditions: Sequence[ConditionResult]) -> list[Phrase]:
 
 
 def _goal(record: Record, n_protocols: int, scored: bool) -> list[Phrase]:
-    keys = ["goal_all" if len(record.conditions) > 1 else "goal"]
-    if n_protocols > 1:
-        keys.append("other_goals")
-    if scored:
-        keys.append("again")
-    return [_say(f"look.{key}") for key in keys]
+    keys = ["other_goals"] if n_protocols > 1 else []
+    keys += ["again"] if scored else []
+    return [_combination(record), *(_say(f"look.{key}") for key in keys)]
+
+
+def _combination(record: Record) -> Phrase:
+    total = len(record.conditions)
+    needed = total if record.needed is None else record.needed
+    if total == 1:
+        return _say("look.goal")
+    if needed == total:
+        return _say("look.goal_all")
+    return _say("look.goal_any") if needed == 1 else _say("look.goal_some", n=needed)
 
 
 def _went(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> list[Phrase]:

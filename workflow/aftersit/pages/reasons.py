@@ -50,7 +50,7 @@ NOT_SCORED = {
     ),
     "a-condition-refused": (
         "one of the protocol's conditions can't be measured in this recording, "
-        "and the reward needs all of them",
+        "and a protocol is scored only as a whole",
         "See the condition's reason below.",
     ),
     "no-practice-block": (

@@ -18,6 +18,7 @@ from aftersit.pages.format import (
     unit,
 )
 from aftersit.pages.inputs import Replayed, SittingInputs
+from aftersit.pages.rules import band_words, combination_words, threshold_words
 from aftersit.record import BlockResult, Change, ConditionResult
 from aftersit.sheet import Kind, LiveThreshold
 
@@ -106,7 +107,7 @@ def _scored(block: BlockResult, uncleaned: BlockResult | None) -> tuple[str, ...
         length(block.median_bout_s),
         length(block.first_bout_after_s),
         length(block.median_lapse_s),
-        length(block.seconds.unknown_s + block.seconds.bad_s),
+        length(block.seconds.not_known_s),
     )
 
 
@@ -129,17 +130,20 @@ def condition_blocks(replay: Replayed) -> Rows:
     ]
 
 
+def conditions_caption(replay: Replayed) -> str:
+    """What the table of conditions shows, and how they combine."""
+    return (
+        f"Conditions; {combination_words(replay.record)}. Threshold: of the last scored block; "
+        "delay: of filter and averaging"
+    )
+
+
 def conditions(replay: Replayed) -> Rows:
     """Each condition as it was applied."""
     return [_condition(c, replay) for c in replay.record.conditions]
 
 
 def _condition(c: ConditionResult, replay: Replayed) -> tuple[str, ...]:
-    words = unit(c.unit)
-    if c.rule == "absolute":
-        rule = f"{c.direction} {c.rule_value:g} {words}"
-    else:
-        rule = f"{c.direction} {db(c.rule_value)} over baseline"
     cleaned = replay.record.cleaned
     value = cleaned.thresholds.get(c.name) if cleaned else None
     state = f"refused: {reasons.why_and_what(reasons.REFUSED, c.refused)[0]}" if c.refused else ""
@@ -147,8 +151,8 @@ def _condition(c: ConditionResult, replay: Replayed) -> tuple[str, ...]:
     return (
         c.name,
         place(c.place, c.kind),
-        band(c.band_hz),
-        rule,
+        band_words(c),
+        f"{c.direction} {threshold_words(c)}",
         _with_unit(value, c.unit),
         _delay(c),
         state or join(notes) or "applied",

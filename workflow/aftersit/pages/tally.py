@@ -72,10 +72,12 @@ def tally(records: Sequence[Record]) -> Tally | None:
 
 
 def _never_met(record: Record) -> bool:
-    """Whether a condition stayed on the wrong side of its threshold in every scored block."""
+    """Whether so many conditions stayed short of their thresholds that no reward was possible."""
     highest: dict[str, list[float]] = {}
     for block in record.cleaned.blocks:
         for c in block.conditions if block.scored else ():
             if c.highest_db is not None:
                 highest.setdefault(c.name, []).append(c.highest_db)
-    return any(max(values) <= 0 for values in highest.values())
+    reached = sum(max(values) > 0 for values in highest.values())
+    needed = len(highest) if record.needed is None else record.needed
+    return bool(highest) and reached < needed

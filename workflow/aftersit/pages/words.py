@@ -104,6 +104,8 @@ class LookWords(Closed):
     one_more: Plain
     goal: Plain
     goal_all: Plain
+    goal_any: Plain
+    goal_some: sentence("n")
     other_goals: Plain
     again: Plain
 

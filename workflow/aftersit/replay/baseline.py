@@ -1,9 +1,10 @@
 """Thresholds of each practice block, from the last baseline block before it.
 
-The level is the mean of the smoothed power over the decisions whose whole
-smoothing window lies inside the baseline block and which are known and not in a
-bad span. Only a block that has ended before the practice begins counts, so that
-a threshold never rests on later samples.
+The level is the mean of the smoothed power (a percentile rule takes the
+percentile beside it) over the decisions whose whole smoothing window lies inside
+the baseline block and which are known and not in a bad span. Only a block that
+has ended before the practice begins counts, so that a threshold never rests on
+later samples.
 """
 
 from collections.abc import Sequence
@@ -13,7 +14,7 @@ import numpy as np
 
 from aftersit.blocks import Block
 from aftersit.protocol import Condition
-from aftersit.replay.conditions import rests_on_baseline
+from aftersit.protocol_rules import FixedRule, PercentileThreshold
 from aftersit.replay.settings import ReplaySettings
 from aftersit.sheet import Kind
 
@@ -22,7 +23,7 @@ _SLACK_S = 1e-9
 
 @dataclass(frozen=True)
 class Threshold:
-    """A condition's threshold in one block; None when it has none."""
+    """A condition's threshold in one block, or where it starts; None when it has none."""
 
     level: float | None
     value: float | None
@@ -51,20 +52,33 @@ def threshold(
     Parameters
     ----------
     value : ndarray, shape (n_rows,)
-        Smoothed power at each decision, NaN where it is not known.
+        Smoothed measure at each decision, NaN where it is not known.
     times_s : ndarray, shape (n_rows,)
         Times of the decisions, evenly spaced.
     """
-    if not rests_on_baseline(condition):
-        return Threshold(None, condition.threshold.absolute, None)
-    if base is None:
-        return Threshold(None, None, 0.0)
-    inside = (times_s - smoothing_s >= base.start_s - _SLACK_S) & (
-        times_s <= base.stop_s + _SLACK_S
-    )
-    usable = value[inside & ~np.isnan(value)]
+    if not condition.rests_on_baseline:
+        return Threshold(None, condition.start_rule.absolute, None)
+    usable = baseline_values(value, times_s, base, smoothing_s)
     usable_s = len(usable) * float(times_s[1] - times_s[0]) if len(usable) else 0.0
     level = float(usable.mean()) if usable_s >= settings.baseline_min_s else 0.0
     if not level > 0:
         return Threshold(None, None, usable_s)
-    return Threshold(level, level * 10 ** (condition.threshold.db_over_baseline / 10), usable_s)
+    return Threshold(level, _limit(condition.start_rule, level, usable), usable_s)
+
+
+def _limit(rule: FixedRule, level: float, usable: np.ndarray) -> float:
+    if isinstance(rule, PercentileThreshold):
+        return float(np.percentile(usable, rule.percentile_of_baseline))
+    return level * 10 ** (rule.db_over_baseline / 10)
+
+
+def baseline_values(
+    value: np.ndarray, times_s: np.ndarray, base: Block | None, smoothing_s: float
+) -> np.ndarray:
+    """The known values whose whole smoothing window lies inside a baseline block."""
+    if base is None:
+        return np.empty(0)
+    inside = (times_s - smoothing_s >= base.start_s - _SLACK_S) & (
+        times_s <= base.stop_s + _SLACK_S
+    )
+    return value[inside & ~np.isnan(value)]

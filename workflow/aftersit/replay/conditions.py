@@ -6,14 +6,40 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftersit.head.regions import UNIT, RegionMeasures
-from aftersit.protocol import BaselineThreshold, Condition, ElectrodePlace, Timing
+from aftersit.protocol import ArtefactGate, Condition, ElectrodePlace
+from aftersit.protocol_rules import FixedRule
 from aftersit.quality import Quality
 from aftersit.record import Caution, ConditionResult, Purity, Refusal
-from aftersit.replay.engine import Measure, quadratic_root
-from aftersit.replay.filters import band_pass, group_delay_s, settle_s
+from aftersit.replay.engine import Measure, each_electrode, quadratic_root
+from aftersit.replay.filters import band_pass, group_delay_s, settle_s, with_notches
 from aftersit.replay.settings import ReplaySettings
 
-_SQUARE_UV_PER_SQUARE_V = 1e12
+_UV_PER_V = 1e6
+RELATIVE_UNIT = "ratio"
+_GATE_RATE_SHARE = 0.45
+"""A gate's band ends at this share of the sampling rate at most."""
+
+
+@dataclass(frozen=True)
+class Track:
+    """What the engine runs for one condition.
+
+    Attributes
+    ----------
+    measure : Measure
+    reference : Measure or None
+        What relative power is divided by.
+    settle_s : float
+        Time after a start until the filters have settled.
+    """
+
+    measure: Measure
+    reference: Measure | None
+    settle_s: float
+
+    @property
+    def measures(self) -> list[Measure]:
+        return [self.measure] if self.reference is None else [self.measure, self.reference]
 
 
 @dataclass(frozen=True)
@@ -24,64 +50,88 @@ class Delays:
     settle_s: float
     smoothing_s: float
 
-    @property
-    def unknown_s(self) -> float:
-        """Time after a start in which nothing is known."""
-        return self.settle_s + self.smoothing_s
-
-
-def rests_on_baseline(condition: Condition) -> bool:
-    """Whether the threshold needs a baseline block."""
-    return isinstance(condition.threshold, BaselineThreshold)
-
 
 def delays(
-    condition: Condition, timing: Timing, rate_hz: float, settings: ReplaySettings
+    condition: Condition, smoothing_s: float, rate_hz: float, settings: ReplaySettings
 ) -> Delays:
     """Delays of a condition's band-pass and moving mean."""
     sos = band_pass(condition.band_hz, rate_hz, settings.filter_order)
-    return Delays(
-        group_delay_s(sos, condition.band_hz, rate_hz),
-        settle_s(sos, rate_hz, settings.settle_energy),
-        timing.smoothing_s,
-    )
+    settled = [
+        settle_s(band_pass(b, rate_hz, settings.filter_order), rate_hz, settings.settle_energy)
+        for b in condition.bands_hz
+    ]
+    return Delays(group_delay_s(sos, condition.band_hz, rate_hz), max(settled), smoothing_s)
 
 
 def electrode_matrix(names: Sequence[str], wanted: Sequence[str]) -> np.ndarray:
     """Quadratic form of the mean power of some electrodes, in uV^2 for volts."""
     inside = np.array([name in wanted for name in names], dtype=float)
-    return np.diag(inside * _SQUARE_UV_PER_SQUARE_V / len(wanted))
+    return np.diag(inside * _UV_PER_V**2 / len(wanted))
 
 
-def measure(
+def track(
     condition: Condition,
     names: Sequence[str],
     region_matrices: Mapping[str, np.ndarray],
     rate_hz: float,
+    mains_hz: float | None,
     settings: ReplaySettings,
-) -> Measure:
-    """The measure of a condition over the channels `names`."""
+) -> Track:
+    """What the engine runs for a condition over the channels `names`.
+
+    Parameters
+    ----------
+    region_matrices : mapping
+        `measure_key` of a region place -> matrix over `names`.
+    mains_hz : float or None
+        Where the signal still has its mains: taken out by causal notches.
+    """
     place = condition.where
     if isinstance(place, ElectrodePlace):
         matrix = electrode_matrix(names, place.electrodes)
     else:
-        matrix = region_matrices[place.key]
-    sos = band_pass(condition.band_hz, rate_hz, settings.filter_order)
-    return Measure(sos, quadratic_root(matrix))
+        matrix = region_matrices[place.measure_key]
+    root = quadratic_root(matrix)
+    bands = [band_pass(b, rate_hz, settings.filter_order) for b in condition.bands_hz]
+    bands = [
+        with_notches(sos, mains_hz, rate_hz, settings.notch_quality, settings.notch_heard_db)
+        for sos in bands
+    ]
+    measure, *reference = (Measure(sos, root) for sos in bands)
+    settled = max(settle_s(sos, rate_hz, settings.settle_energy) for sos in bands)
+    return Track(measure, reference[0] if reference else None, settled)
+
+
+def gate_measure(gate: ArtefactGate, n_channels: int, rate_hz: float, order: int) -> Measure:
+    """The largest swing on any electrode, in uV."""
+    low, high = gate.band_hz
+    band = (low, max(2 * low, min(high, _GATE_RATE_SHARE * rate_hz)))
+    return Measure(
+        band_pass(band, rate_hz, order), each_electrode(n_channels, _UV_PER_V), peak=True
+    )
 
 
 def refusal(condition: Condition, quality: Quality, regions: RegionMeasures) -> Refusal | None:
     """Why a condition can't be run on a recording, baseline aside."""
     place = condition.where
-    if not quality.carried.holds(condition.band_hz) or not _sampled(condition, quality.rate_hz):
+    if not all(_in_recording(band, quality) for band in condition.bands_hz):
         return "band-not-in-recording"
     if isinstance(place, ElectrodePlace):
         return None if set(place.electrodes) <= set(quality.good) else "electrode-missing"
+    if place.measure == "selective":  # no selective measures are stored yet
+        return "region-unknown"
     return None if place.key in regions.keys else "region-unknown"
 
 
-def _sampled(condition: Condition, rate_hz: float) -> bool:
-    return condition.band_hz[1] < rate_hz / 2
+def _in_recording(band_hz: tuple[float, float], quality: Quality) -> bool:
+    return quality.carried.holds(band_hz) and band_hz[1] < quality.rate_hz / 2
+
+
+def unit_of(condition: Condition) -> str:
+    """Unit of a condition's measure."""
+    if condition.relative_to_hz:
+        return RELATIVE_UNIT
+    return "uV^2" if isinstance(condition.where, ElectrodePlace) else UNIT
 
 
 def describe(
@@ -92,17 +142,17 @@ def describe(
     late: Delays | None,
 ) -> ConditionResult:
     """The condition as the record keeps it; delays are None when its band is not there."""
-    place, rule = condition.where, condition.threshold
-    electrodes, relative = isinstance(place, ElectrodePlace), rests_on_baseline(condition)
+    place, electrodes = condition.where, isinstance(condition.where, ElectrodePlace)
     return ConditionResult(
         name=condition.name,
         place=place.key,
         kind="electrodes" if electrodes else "region",
+        measure="sensor" if electrodes else place.measure,
         band_hz=condition.band_hz,
+        relative_to_hz=condition.relative_to_hz,
         direction=condition.direction,
-        rule="db-over-baseline" if relative else "absolute",
-        rule_value=rule.db_over_baseline if relative else rule.absolute,
-        unit="uV^2" if electrodes else UNIT,
+        **_rule(condition),
+        unit=unit_of(condition),
         refused=refused,
         cautions=tuple(cautions),
         filter_delay_s=late and late.filter_s,
@@ -110,6 +160,26 @@ def describe(
         smoothing_delay_s=late and late.smoothing_s / 2,
         purity=None if electrodes else _purity(place.key, regions),
     )
+
+
+def _rule(condition: Condition) -> dict:
+    name, value = _fixed(condition.start_rule)
+    if not condition.is_adaptive:
+        return {"rule": name, "rule_value": value}
+    moves = condition.threshold.adaptive
+    return {
+        "rule": "adaptive",
+        "rule_value": moves.target_rate,
+        "speed_db_per_min": moves.speed_db_per_min,
+        "start_rule": name,
+        "start_value": value,
+    }
+
+
+def _fixed(rule: FixedRule) -> tuple[str, float]:
+    """Name of a fixed rule, as records write it, and its number."""
+    [(key, value)] = rule.model_dump().items()
+    return key.replace("_", "-"), value
 
 
 def _purity(key: str, regions: RegionMeasures) -> Purity | None:

@@ -21,7 +21,7 @@ FRAME_STEPS = 64  # short enough to stay in the processor's cache
 
 @dataclass(frozen=True)
 class Measure:
-    """Power of a band as a quadratic form of the filtered signal.
+    """Power of a band as a quadratic form of the filtered signal, or its largest swing.
 
     Attributes
     ----------
@@ -29,10 +29,13 @@ class Measure:
         The band-pass.
     root : ndarray, shape (n_rows, n_channels)
         Power at a sample is the sum of squares of `root` times the filtered channels.
+    peak : bool
+        The largest absolute value of `root` times the filtered channels instead.
     """
 
     sos: np.ndarray
     root: np.ndarray
+    peak: bool = False
 
 
 def quadratic_root(matrix: np.ndarray) -> np.ndarray:
@@ -54,8 +57,13 @@ def quadratic_root(matrix: np.ndarray) -> np.ndarray:
     return root - root.mean(axis=1, keepdims=True)
 
 
+def each_electrode(n_channels: int, per_volt: float) -> np.ndarray:
+    """`root` that gives every channel, average reference, shape (n_channels, n_channels)."""
+    return (np.eye(n_channels) - 1 / n_channels) * per_volt
+
+
 class PowerStream:
-    """Mean power of each measure in each update step, from samples as they come.
+    """Mean power (or peak) of each measure in each update step, from samples as they come.
 
     Parameters
     ----------
@@ -93,7 +101,7 @@ class PowerStream:
         Returns
         -------
         ndarray, shape (n_measures, n_steps)
-            Mean power in the square of the unit that `root` makes.
+            Mean power in the square of the unit that `root` makes, or peak in that unit.
         """
         if samples.shape[1]:
             self._waiting.append(samples)
@@ -142,8 +150,11 @@ class PowerStream:
         steps = np.empty((len(self._measures), FRAME_STEPS))
         for i, (measure, band) in enumerate(zip(self._measures, self._filters, strict=True)):
             filtered = _filter_pieces(band, measure.root @ frame, cuts, fresh)
-            power = np.einsum("ij,ij->j", filtered, filtered)
-            steps[i] = np.add.reduceat(power, limits[:-1]) / counts
+            if measure.peak:
+                steps[i] = np.maximum.reduceat(np.abs(filtered).max(axis=0), limits[:-1])
+            else:
+                power = np.einsum("ij,ij->j", filtered, filtered)
+                steps[i] = np.add.reduceat(power, limits[:-1]) / counts
         self._frame += 1
         return steps
 
@@ -176,6 +187,28 @@ def moving_mean(steps: np.ndarray, length: int) -> np.ndarray:
     return mean
 
 
+def recent_maximum(steps: np.ndarray, before: int) -> np.ndarray:
+    """Largest of each step and the `before` steps ahead of it; NaN counts as nothing."""
+    found = np.where(np.isnan(steps), -np.inf, steps)
+    largest = found.copy()
+    for k in range(1, min(before, len(steps) - 1) + 1):
+        np.maximum(largest[k:], found[:-k], out=largest[k:])
+    return largest
+
+
+def step_values(
+    samples: np.ndarray, measures: Sequence[Measure], grid: Grid, restarts_s: Sequence[float] = ()
+) -> np.ndarray:
+    """What the step that ends at each decision of the grid holds, shape (n_measures, n_rows).
+
+    NaN at the first decision, which has seen nothing.
+    """
+    stream = PowerStream(measures, grid.rate_hz, grid.update_s, restarts_s)
+    steps = np.concatenate([stream.push(samples), stream.finish()], axis=1)
+    before_first = np.full((len(measures), 1), np.nan)
+    return np.concatenate([before_first, steps], axis=1)[:, : grid.n_rows]
+
+
 def smoothed_power(
     samples: np.ndarray,
     measures: Sequence[Measure],
@@ -188,8 +221,4 @@ def smoothed_power(
     The decision at `times_s[k]` has the mean over the `smoothing_steps` steps
     that end there; NaN while the window is not full.
     """
-    stream = PowerStream(measures, grid.rate_hz, grid.update_s, restarts_s)
-    steps = np.concatenate([stream.push(samples), stream.finish()], axis=1)
-    smoothed = moving_mean(steps, smoothing_steps)
-    before_first = np.full((len(measures), 1), np.nan)
-    return np.concatenate([before_first, smoothed], axis=1)[:, : grid.n_rows]
+    return moving_mean(step_values(samples, measures, grid, restarts_s), smoothing_steps)

@@ -3,7 +3,7 @@
 import json
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +16,7 @@ from aftersit.protocol import Protocol
 from aftersit.quality import read_quality
 from aftersit.record import Record
 from aftersit.replay.run import Signal
-from aftersit.replay.sitting import Replayed, Sitting, replay_sitting
+from aftersit.replay.sitting import Replayed, Sitting, region_matrices, replay_sitting
 from aftersit.replay.spans import merged
 from aftersit.replay.timeline import write_timeline
 from aftersit.settings import Settings
@@ -64,10 +64,12 @@ def replay_files(inputs: Inputs, protocol: Protocol, label: str, settings: Setti
         )
     cleaned = read_signal(inputs.clean, quality.good, merged(quality.bad_spans))
     uncleaned = read_signal(inputs.raw, [e.name for e in quality.electrodes])
+    sidecar = json.loads(_beside(inputs.raw, ".json").read_text())
+    uncleaned = replace(uncleaned, mains_hz=_mains_hz(sidecar))
     sitting = Sitting(
         client=client,
         number=number,
-        practice=Practice(json.loads(_beside(inputs.raw, ".json").read_text())["Practice"]),
+        practice=Practice(sidecar["Practice"]),
         settings=label,
         blocks=tuple(from_events(_events(inputs.raw))),
         quality=quality,
@@ -95,6 +97,12 @@ def read_signal(
     return Signal(samples, names, float(raw.info["sfreq"]), gaps, tuple(bad_spans))
 
 
+def _mains_hz(sidecar: dict) -> float | None:
+    """Mains frequency as sheet and clinic expect it: nothing is learnt from the signal."""
+    found = sidecar.get("PowerLineFrequency")
+    return float(found) if isinstance(found, int | float) else None
+
+
 def _matrices(
     protocol: Protocol,
     head: Path,
@@ -103,16 +111,14 @@ def _matrices(
     settings: Settings,
 ) -> dict[str, np.ndarray]:
     """Region matrices over the electrodes of the uncleaned replay."""
-    wanted = {c.where.key for c in protocol.conditions} & set(regions.keys)
-    if names == regions.good:
-        return {key: regions.matrix(key) for key in wanted}
-    if not wanted:
-        return {}
+    here = region_matrices(protocol.conditions, regions)
+    if names == regions.good or not here:
+        return here
     from aftersit.head.model import load_head
     from aftersit.head.regions import matrix_for
 
     model = load_head(head)
-    return {key: matrix_for(model, names, key, settings.head) for key in wanted}
+    return {key: matrix_for(model, names, key, settings.head) for key in here}
 
 
 def _entities(raw: Path) -> tuple[str, int]:

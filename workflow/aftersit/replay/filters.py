@@ -24,6 +24,30 @@ def band_pass(band_hz: tuple[float, float], rate_hz: float, order: int) -> np.nd
     return signal.butter(order, band_hz, "bandpass", fs=rate_hz, output="sos")
 
 
+def with_notches(
+    sos: np.ndarray, mains_hz: float | None, rate_hz: float, quality: float, heard_db: float
+) -> np.ndarray:
+    """Put causal notches at mains and its harmonics before a band-pass that hears them.
+
+    Parameters
+    ----------
+    sos : ndarray, shape (n_sections, 6)
+    mains_hz : float or None
+        None adds nothing.
+    quality : float
+        Centre over width of a notch.
+    heard_db : float
+        Gain of the band-pass, below 0, from which on a notch is needed.
+    """
+    if mains_hz is None:
+        return sos
+    harmonics = np.arange(mains_hz, rate_hz / 2 * (1 - 1e-9), mains_hz)
+    gain = np.abs(signal.sosfreqz(sos, worN=harmonics, fs=rate_hz)[1])
+    heard = harmonics[gain > 10 ** (heard_db / 20)]
+    notches = [np.hstack(signal.iirnotch(f, quality, rate_hz)) for f in heard]
+    return np.vstack([*notches, sos])
+
+
 def group_delay_s(sos: np.ndarray, band_hz: tuple[float, float], rate_hz: float) -> float:
     """Group delay in seconds at the band's centre (geometric mean of its limits)."""
     centre_hz = np.sqrt(band_hz[0] * band_hz[1])

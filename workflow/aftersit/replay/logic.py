@@ -40,7 +40,7 @@ def reward(held: np.ndarray, onset_steps: int, release_steps: int) -> np.ndarray
 
     Parameters
     ----------
-    held : ndarray of bool, shape (n,)
+    held : ndarray of bool, shape (..., n)
         Whether the gate is open at each decision.
     onset_steps, release_steps : int
         The gate must have stayed open (shut) this many steps since the
@@ -48,17 +48,23 @@ def reward(held: np.ndarray, onset_steps: int, release_steps: int) -> np.ndarray
 
     Returns
     -------
-    ndarray of bool, shape (n,)
+    ndarray of bool, shape (..., n)
         It starts without reward.
     """
-    rewarded = np.empty(len(held), dtype=bool)
-    on, against = False, 0
-    for k, open_now in enumerate(held.tolist()):
-        against = against + 1 if open_now != on else 0
-        if against > (release_steps if on else onset_steps):
-            on, against = open_now, 0
-        rewarded[k] = on
-    return rewarded
+    place = np.arange(held.shape[-1])
+    switched_on = _unbroken(held, place) > onset_steps
+    switched_off = _unbroken(~held, place) > release_steps
+    return _last(switched_on, place) > _last(switched_off, place)
+
+
+def _last(flags: np.ndarray, place: np.ndarray) -> np.ndarray:
+    """Place of the last flag up to each one, -1 before the first."""
+    return np.maximum.accumulate(np.where(flags, place, -1), axis=-1)
+
+
+def _unbroken(flags: np.ndarray, place: np.ndarray) -> np.ndarray:
+    """How many flags in a row end at each place."""
+    return place - _last(~flags, place)
 
 
 def runs(labels: np.ndarray) -> list[tuple[int, int]]:

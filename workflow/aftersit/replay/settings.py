@@ -18,6 +18,14 @@ class ReplaySettings(Closed):
         lt=1,
         description="Share of the impulse response's energy at which a filter has settled.",
     )
+    notch_quality: float = Field(
+        ge=5,
+        le=100,
+        description="Centre over width of the causal notches that the uncleaned replay takes.",
+    )
+    notch_heard_db: float = Field(
+        ge=-80, le=0, description="A band-pass that passes mains with more than this gets a notch."
+    )
     baseline_min_s: float = Field(
         gt=0, description="Fewer usable seconds of baseline than this carry no threshold."
     )

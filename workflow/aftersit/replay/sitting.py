@@ -8,7 +8,7 @@ import pandas as pd
 
 from aftersit.blocks import Block
 from aftersit.head.regions import RegionMeasures
-from aftersit.protocol import Condition, Protocol
+from aftersit.protocol import Condition, ElectrodePlace, Protocol
 from aftersit.quality import Quality
 from aftersit.record import (
     Caution,
@@ -40,7 +40,7 @@ class Sitting:
     regions : RegionMeasures
         For the good electrodes, the rows of `cleaned`.
     uncleaned_matrices : mapping
-        Region measure -> matrix over the rows of `uncleaned`.
+        Region measure (`RegionPlace.measure_key`) -> matrix over the rows of `uncleaned`.
     cleaned, uncleaned : Signal
     """
 
@@ -124,9 +124,9 @@ def _case(sitting: Sitting, protocol: Protocol, settings: ReplaySettings) -> _Ca
         reason = cond.refusal(condition, sitting.quality, sitting.regions)
         if reason != "band-not-in-recording":
             late[condition.name] = cond.delays(
-                condition, protocol.timing, sitting.quality.rate_hz, settings
+                condition, protocol.timing.smoothing_s, sitting.quality.rate_hz, settings
             )
-        if not reason and cond.rests_on_baseline(condition):
+        if not reason and condition.rests_on_baseline:
             bases = [baseline_for(sitting.blocks, block) for block in practices]
             reason = None if any(bases) or not practices else "no-baseline"
         if reason:
@@ -135,21 +135,27 @@ def _case(sitting: Sitting, protocol: Protocol, settings: ReplaySettings) -> _Ca
 
 
 def _both_values(case: _Case) -> dict[str, Values]:
-    regions = case.sitting.regions
-    wanted = {c.where.key for c in case.running} & set(regions.keys)
-    cleaned = {key: regions.matrix(key) for key in wanted}
+    cleaned = region_matrices(case.running, case.sitting.regions)
     return {
         "cleaned": _values(case, case.sitting.cleaned, cleaned),
         "uncleaned": _values(case, case.sitting.uncleaned, case.sitting.uncleaned_matrices),
     }
 
 
+def region_matrices(
+    conditions: Sequence[Condition], regions: RegionMeasures
+) -> dict[str, np.ndarray]:
+    """Matrices of the region measures that conditions need, by `measure_key`."""
+    places = [c.where for c in conditions if not isinstance(c.where, ElectrodePlace)]
+    return {p.measure_key: regions.matrix(p.key) for p in places if p.key in regions.keys}
+
+
 def _values(case: _Case, signal: Signal, matrices: Mapping[str, np.ndarray]) -> Values:
-    measures = [
-        cond.measure(c, signal.names, matrices, signal.rate_hz, case.settings) for c in case.running
+    tracks = [
+        cond.track(c, signal.names, matrices, signal.rate_hz, signal.mains_hz, case.settings)
+        for c in case.running
     ]
-    unknown_s = [case.delays[c.name].unknown_s for c in case.running]
-    return condition_values(signal, measures, unknown_s, case.protocol.timing)
+    return condition_values(signal, tracks, case.protocol, case.settings)
 
 
 def _thresholds(case: _Case, values: Values) -> Thresholds:
@@ -189,7 +195,7 @@ def _timeline(case: _Case, values: Values, thresholds: Thresholds) -> Timeline:
 def _empty_table(case: _Case) -> pd.DataFrame:
     """Only the head of a timeline: the recording could not be scored at all."""
     columns = [f"{c.name}_{what}" for c in case.running for what in ("value", "threshold", "met")]
-    return pd.DataFrame({name: [] for name in ("time_s", "block", "state", *columns)})
+    return pd.DataFrame({name: [] for name in ("time_s", "block", "state", "deciding", *columns)})
 
 
 def _record(
@@ -215,6 +221,7 @@ def _record(
         status="not-scored" if reasons else "scored",
         reasons=reasons,
         quality=quality_summary(sitting.quality, sitting.blocks),
+        needed=protocol.needed,
         conditions=_conditions(case, refused, thresholds.get("cleaned", {})),
         cleaned=results.get("cleaned"),
         uncleaned=results.get("uncleaned"),
@@ -248,7 +255,7 @@ def _conditions(
 
 def _cautions(case: _Case, condition: Condition, thresholds: Thresholds) -> list[Caution]:
     cautions: list[Caution] = []
-    if cond.rests_on_baseline(condition):
+    if condition.rests_on_baseline:
         bases = [(baseline_for(case.sitting.blocks, p), p) for p in case.practices]
         if any(base and base.eyes != practice.eyes for base, practice in bases):
             cautions.append("baseline-eyes-differ")

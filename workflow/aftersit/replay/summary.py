@@ -7,20 +7,21 @@ import numpy as np
 
 from aftersit.blocks import Block
 from aftersit.protocol import Condition
-from aftersit.record import BlockResult, BlockSeconds, Bout, ConditionInBlock, ReplayResult
+from aftersit.record import BlockResult, BlockSeconds, Bout, BoutEnd, ConditionInBlock, ReplayResult
 from aftersit.replay import logic
 from aftersit.replay.baseline import Threshold
 from aftersit.replay.run import is_scored, rows_of
-from aftersit.replay.timeline import BAD, NO_REWARD, OUTSIDE, REWARD, UNKNOWN, Timeline
+from aftersit.replay.timeline import BAD, GATED, NO_REWARD, REWARD, UNKNOWN, WARM_UP, Timeline
+
+LEAD_IN, TAIL = -1, -2
+"""Pieces of a block without any decision: before its first, and after the recording's end."""
+
+_ENDS: dict[int, BoutEnd] = {NO_REWARD: "lapse", BAD: "bad", UNKNOWN: "unknown", GATED: "gated"}
 
 
 @dataclass(frozen=True)
 class Pieces:
-    """The states that tile a block: `states[i]` from `edges_s[i]` to `edges_s[i + 1]`.
-
-    Before the first decision inside the block, and after the recording's end,
-    the state is unknown.
-    """
+    """The states that tile a block: `states[i]` from `edges_s[i]` to `edges_s[i + 1]`."""
 
     edges_s: np.ndarray
     states: np.ndarray
@@ -43,24 +44,24 @@ def pieces_of(timeline: Timeline, block: Block) -> Pieces:
     rows = rows_of(block, timeline.times_s)
     edges, states = list(timeline.times_s[rows]), list(timeline.state[rows])
     if not edges or edges[0] > block.start_s + 1e-9:
-        edges, states = [block.start_s, *edges], [UNKNOWN, *states]
+        edges, states = [block.start_s, *edges], [LEAD_IN, *states]
     else:
         edges[0] = block.start_s
     if edges[-1] < timeline.duration_s < block.stop_s - 1e-9:
-        edges, states = [*edges, timeline.duration_s], [*states, UNKNOWN]
+        edges, states = [*edges, timeline.duration_s], [*states, TAIL]
     return Pieces(np.array([*edges, block.stop_s]), np.array(states, dtype=int))
 
 
 def bouts_of(pieces: Pieces, block: Block) -> list[Bout]:
-    """Rewarded runs; one is cut when a bad span follows at once."""
+    """Rewarded runs and what ended them."""
     found = pieces.runs()
-    following = [state for state, _, _ in found[1:]] + [OUTSIDE]
+    following = [state for state, _, _ in found[1:]] + [TAIL]
     return [
         Bout(
             block=block.index,
             start_s=float(start),
             stop_s=float(stop),
-            cut_by_bad_span=after == BAD,
+            ended_by=_ENDS.get(after, "block-end"),
         )
         for (state, start, stop), after in zip(found, following, strict=True)
         if state == REWARD
@@ -103,6 +104,7 @@ def block_result(
         first_bout_after_s=bouts[0].start_s - block.start_s if bouts else None,
         median_lapse_s=_median(lapses_s(pieces)) if scored else None,
         several_failing_share=_several_failing(timeline, block) if scored else None,
+        all_failing_share=_all_failing(timeline, block) if scored else None,
         conditions=_in_block(timeline, block, conditions) if scored else (),
     )
     return result, bouts
@@ -117,6 +119,10 @@ def _seconds(pieces: Pieces, scored: bool) -> BlockSeconds:
         no_reward_s=pieces.seconds(NO_REWARD),
         unknown_s=pieces.seconds(UNKNOWN),
         bad_s=pieces.seconds(BAD),
+        warm_up_s=pieces.seconds(WARM_UP),
+        gated_s=pieces.seconds(GATED),
+        lead_in_s=pieces.seconds(LEAD_IN),
+        tail_s=pieces.seconds(TAIL),
         not_scored_s=0,
     )
 
@@ -136,34 +142,48 @@ def _median(values: Sequence[float]) -> float | None:
 
 def _several_failing(timeline: Timeline, block: Block) -> float | None:
     rows = rows_of(block, timeline.times_s)
-    unrewarded = timeline.state[rows] == NO_REWARD
-    several = (~timeline.met[:, rows]).sum(axis=0) > 1
-    return _share((several & unrewarded).sum(), unrewarded.sum())
+    unrewarded = timeline.unrewarded[rows]
+    short = timeline.needed - timeline.met[:, rows].sum(axis=0)
+    return _share(((short > 1) & unrewarded).sum(), unrewarded.sum())
+
+
+def _all_failing(timeline: Timeline, block: Block) -> float | None:
+    rows = rows_of(block, timeline.times_s)
+    unrewarded = timeline.unrewarded[rows]
+    return _share((~timeline.met[:, rows].any(axis=0) & unrewarded).sum(), unrewarded.sum())
 
 
 def _in_block(
     timeline: Timeline, block: Block, conditions: Sequence[Condition]
 ) -> tuple[ConditionInBlock, ...]:
     rows = rows_of(block, timeline.times_s)
-    state, met = timeline.state[rows], timeline.met[:, rows]
-    unrewarded = state == NO_REWARD
-    known = unrewarded | (state == REWARD)
-    alone = logic.deciding(met, len(met)) & ~logic.gate(met, len(met))
-    results = []
-    for i, condition in enumerate(conditions):
-        value, limit = timeline.value[i, rows][known], timeline.threshold[i, rows][known]
-        db = logic.distance_db(value, limit, condition.direction)
-        results.append(
-            ConditionInBlock(
-                name=condition.name,
-                met_share=_share(met[i][known].sum(), known.sum()),
-                median_db=_finite(np.median(db)) if len(db) else None,
-                highest_db=_finite(db.max()) if len(db) else None,
-                deciding_share=_share((alone[i] & unrewarded).sum(), unrewarded.sum()),
-                threshold=float(limit[0]) if len(limit) else None,
-            )
-        )
-    return tuple(results)
+    in_the_way = timeline.in_the_way[:, rows]
+    divided = in_the_way / np.maximum(in_the_way.sum(axis=0), 1)
+    shares = [_share(d.sum(), timeline.unrewarded[rows].sum()) for d in divided]
+    return tuple(
+        _condition(timeline, i, condition, rows, shares[i])
+        for i, condition in enumerate(conditions)
+    )
+
+
+def _condition(
+    timeline: Timeline, i: int, condition: Condition, rows: slice, deciding_share: float | None
+) -> ConditionInBlock:
+    known = timeline.known[rows]
+    value, limit = timeline.value[i, rows][known], timeline.threshold[i, rows][known]
+    db = logic.distance_db(value, limit, condition.direction)
+    highest = int(np.argmax(db)) if len(db) else None
+    limits = timeline.threshold[i, rows]
+    return ConditionInBlock(
+        name=condition.name,
+        met_share=_share(timeline.met[i, rows][known].sum(), known.sum()),
+        median_db=_finite(np.median(db)) if len(db) else None,
+        highest_db=None if highest is None else _finite(db[highest]),
+        highest_at_s=None if highest is None else float(timeline.times_s[rows][known][highest]),
+        deciding_share=deciding_share,
+        threshold=float(limits[0]) if len(limits) else None,
+        threshold_end=float(limits[-1]) if condition.is_adaptive and len(limits) else None,
+    )
 
 
 def _finite(value: float) -> float | None:
@@ -189,7 +209,7 @@ def replay_result(
     last = scored[-1] if scored else [Threshold(None, None, None)] * len(conditions)
     names = [c.name for c in conditions]
     return ReplayResult(
-        thresholds={n: t.value for n, t in zip(names, last, strict=True)},
+        thresholds=_thresholds(results, names),
         baselines={n: t.level for n, t in zip(names, last, strict=True)},
         blocks=tuple(results),
         bouts=tuple(bouts),
@@ -197,6 +217,13 @@ def replay_result(
         bouts_total=len(bouts),
         longest_bout_s=max((b.stop_s - b.start_s for b in bouts), default=None),
     )
+
+
+def _thresholds(results: Sequence[BlockResult], names: Sequence[str]) -> dict[str, float | None]:
+    """Threshold of each condition at the end of the last scored block."""
+    inside = next((r.conditions for r in reversed(results) if r.scored), ())
+    reached = {c.name: c.threshold_end or c.threshold for c in inside}
+    return {name: reached.get(name) for name in names}
 
 
 def removed_share(uncleaned: Timeline, cleaned: Timeline) -> float | None:

@@ -7,11 +7,13 @@ import numpy as np
 import pandas as pd
 
 from aftersit.files import write_atomically
+from aftersit.replay import logic
 
-OUTSIDE, UNKNOWN, BAD, NO_REWARD, REWARD = range(5)
-STATE_NAMES = ("outside", "unknown", "bad", "no-reward", "reward")
+OUTSIDE, UNKNOWN, BAD, WARM_UP, GATED, NO_REWARD, REWARD = range(7)
+STATE_NAMES = ("outside", "unknown", "bad", "warm-up", "gated", "no-reward", "reward")
 """Names of the states in files: outside scored blocks; filters not settled, or no
-decision yet; in a bad span; known without and with reward."""
+decision yet; in a bad span; in the protocol's warm-up; held by its artefact gate;
+known without and with reward."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,8 @@ class Timeline:
         In each condition's unit; NaN where not known.
     met : ndarray of bool, shape (n_conditions, n_rows)
         False where not known.
+    needed : int
+        How many conditions must be met at once.
     """
 
     times_s: np.ndarray
@@ -43,6 +47,7 @@ class Timeline:
     value: np.ndarray
     threshold: np.ndarray
     met: np.ndarray
+    needed: int
 
     @property
     def row_s(self) -> np.ndarray:
@@ -52,13 +57,42 @@ class Timeline:
     def table(self) -> pd.DataFrame:
         """Columns as in the file; NaN (or None for `met`) where not known."""
         names = np.array(STATE_NAMES, dtype=object)
-        table = {"time_s": self.times_s, "block": self.block, "state": names[self.state]}
+        table = {
+            "time_s": self.times_s,
+            "block": self.block,
+            "state": names[self.state],
+            "deciding": self._deciding(),
+        }
         for i, name in enumerate(self.names):
             known = ~np.isnan(self.value[i]) & ~np.isnan(self.threshold[i])
             table[f"{name}_value"] = self.value[i]
             table[f"{name}_threshold"] = self.threshold[i]
             table[f"{name}_met"] = np.where(known, self.met[i], np.nan)
         return pd.DataFrame(table)
+
+    @property
+    def unrewarded(self) -> np.ndarray:
+        """Known time without reward, shape (n_rows,)."""
+        return self.state == NO_REWARD
+
+    @property
+    def known(self) -> np.ndarray:
+        """Where it is known whether there was reward, shape (n_rows,)."""
+        return (self.state == NO_REWARD) | (self.state == REWARD)
+
+    @property
+    def in_the_way(self) -> np.ndarray:
+        """Conditions whose flip alone would have opened the gate, shape of `met`."""
+        shut = ~logic.gate(self.met, self.needed)
+        return logic.deciding(self.met, self.needed) & shut & self.unrewarded
+
+    def _deciding(self) -> np.ndarray:
+        """Names of the conditions in the way; `several` where no single one was."""
+        short = self.unrewarded & ~logic.gate(self.met, self.needed)
+        found = np.where(short, "several", "").astype(object)
+        for name, rows in zip(self.names, self.in_the_way, strict=True):
+            found[rows] = [name if t == "several" else f"{t}|{name}" for t in found[rows]]
+        return found
 
 
 def write_timeline(table: pd.DataFrame, path: Path) -> None:
@@ -75,6 +109,8 @@ def write_timeline(table: pd.DataFrame, path: Path) -> None:
 def _texts(name: str, column: pd.Series) -> list[str]:
     if name == "state":
         return column.tolist()
+    if name == "deciding":
+        return [text or "n/a" for text in column.tolist()]
     if name == "time_s":
         return [f"{value:.4f}" for value in column.tolist()]
     if name == "block":
