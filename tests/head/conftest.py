@@ -8,7 +8,9 @@ import mne
 import numpy as np
 import pytest
 
+from aftersit.head.measures import RegionMeasures
 from aftersit.head.model import MONTAGE, Head, build_head, load_head, save_head
+from aftersit.head.regions import region_measures
 from aftersit.head.settings import HeadSettings
 from aftersit.head.template import read_cortex, trans_file
 from aftersit.plain_yaml import load_plain_yaml
@@ -38,6 +40,12 @@ def head_file(settings, tmp_path_factory, worker_id) -> Path:
 @pytest.fixture(scope="session")
 def head(head_file) -> Head:
     return load_head(head_file)
+
+
+@pytest.fixture(scope="session")
+def measures(head, settings) -> RegionMeasures:
+    """Both kinds of all region measures, for all 19 electrodes."""
+    return region_measures(head, head.names, settings)
 
 
 @pytest.fixture(scope="session")

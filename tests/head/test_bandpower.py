@@ -11,10 +11,11 @@ from sittings import GOOD, RATE_HZ, STEM, signal_uv, write_sitting
 
 from aftersit.electrodes import STANDARD_19
 from aftersit.errors import AftersitError
-from aftersit.head.atlas import members, region_keys
 from aftersit.head.bandpower import BANDPOWER_COLUMNS, SPECTRA_COLUMNS, measure_sitting
 from aftersit.head.bands import bands
-from aftersit.head.regions import good_kernel, load_region_measures, matrix_for
+from aftersit.head.measures import load_region_measures
+from aftersit.head.region_set import shipped_regions
+from aftersit.head.regions import good_kernel, matrix_for
 
 ALPHA = (8, 13)
 
@@ -47,7 +48,7 @@ def test_table_has_every_place_band_and_block_once(written):
     rows = table(written, "bandpower")
     assert list(rows.columns) == BANDPOWER_COLUMNS
     assert not rows.duplicated(["block", "place", "band"]).any()
-    assert len(rows) == 3 * len(bands()) * (len(region_keys()) + len(GOOD))
+    assert len(rows) == 3 * len(bands()) * (3 * (34 + 10) + len(GOOD))
     units = rows.groupby("place_kind")["unit"].unique().to_dict()
     assert {kind: list(unit) for kind, unit in units.items()} == {
         "region": ["sLORETA^2"],
@@ -67,7 +68,8 @@ def test_electrodes_equal_welch_of_scipy(written):
 @pytest.mark.parametrize("key", ["insula-right", "lateraloccipital-both"])
 def test_regions_equal_welch_of_each_source_estimate(written, head, settings, key):
     """Every source's own time course through scipy, then the mean over the region."""
-    kernel = good_kernel(head, GOOD, settings)[members(key, head.region, head.hemisphere)]
+    inside = shipped_regions().members(key, head.region, head.hemisphere)
+    kernel = good_kernel(head, GOOD, settings)[inside]
     courses = kernel @ baseline_uv() * 1e-6
     frequency, density = scipy.signal.welch(courses, RATE_HZ, "hann", 400)
     rows = table(written, "bandpower").query(f"block == 1 and place == '{key}'")

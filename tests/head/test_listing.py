@@ -3,18 +3,19 @@
 import numpy as np
 import pytest
 
+from aftersit.head.atlas import half_keys
 from aftersit.head.listing import COLUMNS, regions_table
-from aftersit.head.regions import half_keys, region_measures
 
 
 @pytest.fixture(scope="module")
-def table(head, settings):
-    return regions_table(head, region_measures(head, head.names, settings)).set_index("key")
+def table(head, measures):
+    return regions_table(head, measures).set_index("key")
 
 
 def test_every_measure_has_one_row(table):
     assert ["key", *table.columns] == COLUMNS
-    assert len(table) == 102
+    assert len(table) == 3 * (34 + 10)
+    assert table.loc["anterior-cingulate-both", "title"] == "anterior cingulate"
     assert table.loc["bankssts-left", "title"] == "banks of the superior temporal sulcus"
 
 
@@ -37,6 +38,6 @@ def test_centres_lie_on_their_side(table):
 
 def test_measures_are_purer_than_chance_for_most_regions(table):
     """A measure that hears everything alike is as pure as its region is large."""
-    purer = table["purity"] > table["cortex_share"]
-    assert purer.mean() > 0.9
+    for kind in ("purity", "selective_purity"):
+        assert (table[kind] > table["cortex_share"]).mean() > 0.9
     assert (table["limit"] > table["cortex_share"]).mean() > 0.9

@@ -9,25 +9,17 @@ import scipy.linalg
 from mne_reference import mne_inverse
 
 from aftersit.errors import AftersitError
-from aftersit.head.atlas import region_keys, region_titles, split_key
-from aftersit.head.regions import (
-    good_kernel,
-    half_keys,
-    load_region_measures,
-    matrix_for,
-    region_covariances,
-    region_measures,
-    save_region_measures,
-)
+from aftersit.head.atlas import half_keys, region_titles
+from aftersit.head.cortex import even_cortex
+from aftersit.head.hearing import purities
+from aftersit.head.measures import load_region_measures, save_region_measures
+from aftersit.head.region_set import RegionSet
+from aftersit.head.regions import good_kernel, matrix_for, region_measures
+from aftersit.head.selective import trade
 
 WITHOUT_FIVE = [
     *("Fp1", "Fp2", "F3", "Fz", "F4", "F8", "T7", "C3", "Cz", "C4", "P7", "Pz", "P4", "O1")
 ]
-
-
-@pytest.fixture(scope="module")
-def measures(head, settings):
-    return region_measures(head, head.names, settings)
 
 
 @pytest.fixture(scope="module")
@@ -47,8 +39,8 @@ def mne_region_power(head, forward, signal, settings, good) -> dict[str, np.ndar
     squared = estimate.copy()
     squared.data = estimate.data**2
     found = {}
-    for key in region_keys():
-        name, side = split_key(key)
+    for key in RegionSet().keys:
+        name, _, side = key.rpartition("-")
         sides = ("left", "right") if side == "both" else (side,)
         inside = [_in_label(squared, head, name, one) for one in sides]
         found[key] = np.concatenate(inside).mean(axis=0)
@@ -66,7 +58,7 @@ def test_every_region_measure_equals_mne(head, mne_forward, settings, signal, go
     good = list(good or head.names)
     rows = [head.names.index(name) for name in good]
     theirs = mne_region_power(head, mne_forward, signal[rows], settings, good)
-    ours = region_measures(head, good, settings)
+    ours = region_measures(head, good, settings, RegionSet())
     assert set(theirs) == set(ours.keys)
     assert len(theirs) == 34 * 3
     for key, expected in theirs.items():
@@ -80,20 +72,30 @@ def test_regions_are_those_of_the_atlas():
     assert "corpuscallosum" not in region_titles()
 
 
-def test_matrices_are_symmetric_and_never_negative(measures):
-    np.testing.assert_allclose(measures.matrices, measures.matrices.transpose(0, 2, 1), rtol=1e-9)
-    lowest, highest = np.linalg.eigvalsh(measures.matrices)[:, [0, -1]].T
+KINDS = pytest.mark.parametrize("kind", ["sloreta", "selective"])
+
+
+@KINDS
+def test_matrices_are_symmetric_and_never_negative(measures, kind):
+    matrices = measures.of(kind).matrices
+    largest = np.abs(matrices).max()
+    np.testing.assert_allclose(matrices, matrices.transpose(0, 2, 1), rtol=0, atol=1e-12 * largest)
+    lowest, highest = np.linalg.eigvalsh(matrices)[:, [0, -1]].T
     assert (lowest > -1e-12 * highest).all()
 
 
-def test_common_signal_changes_nothing(measures, signal):
+@KINDS
+def test_common_signal_changes_nothing(measures, signal, kind):
     common = np.random.default_rng(1).normal(scale=1e-3, size=signal.shape[1])
-    for matrix in measures.matrices:
-        np.testing.assert_allclose(power(matrix, signal + common), power(matrix, signal), rtol=1e-6)
+    for matrix in measures.of(kind).matrices:
+        without = power(matrix, signal)
+        atol = 1e-8 * without.max()
+        np.testing.assert_allclose(power(matrix, signal + common), without, rtol=1e-6, atol=atol)
 
 
-def test_doubled_signal_has_four_times_the_power(measures, signal):
-    matrix = measures.matrix("precuneus-left")
+@KINDS
+def test_doubled_signal_has_four_times_the_power(measures, signal, kind):
+    matrix = measures.matrix("precuneus-left", kind)
     np.testing.assert_allclose(power(matrix, 2 * signal), 4 * power(matrix, signal), rtol=1e-12)
 
 
@@ -105,34 +107,38 @@ def test_both_sides_are_the_mean_over_all_sources_of_both(head, measures, signal
     np.testing.assert_allclose(both, expected, rtol=1e-10)
 
 
+@KINDS
 @pytest.mark.parametrize("key", ["insula-right", "cuneus-both", "precentral-left"])
-def test_purity_is_what_an_evenly_active_cortex_gives(head, settings, measures, key):
+def test_purity_is_what_an_evenly_active_cortex_gives(head, measures, key, kind):
     """By simulation: independent activity of equal size everywhere, and in the region alone."""
     rng = np.random.default_rng(33)
-    name, side = split_key(key)
+    name, _, side = key.rpartition("-")
     inside = (head.region == name) & ((head.hemisphere == side) | (side == "both"))
     activity = rng.normal(size=(inside.size, 4000)).astype(np.float32)
     everywhere = head.gain @ activity
     alone = head.gain[:, inside] @ activity[inside]
-    matrix = measures.matrix(key)
+    matrix = measures.matrix(key, kind)
     share = power(matrix, alone).mean() / power(matrix, everywhere).mean()
     # 4000 draws of a sum with at least one degree of freedom: error sqrt(2 * 2 / 4000).
-    assert measures.purity[measures.index(key)] == pytest.approx(share, rel=0.1)
+    assert measures.heard(key, kind).purity == pytest.approx(share, rel=0.1)
 
 
-def test_shares_of_region_and_neighbours_are_parts_of_one_whole(measures):
-    named = measures.purity + measures.neighbour_shares.sum(axis=1)
-    assert (named < 1).all()
-    assert (np.diff(measures.neighbour_shares, axis=1) <= 0).all()
+@KINDS
+def test_shares_of_region_and_neighbours_are_parts_of_one_whole(measures, kind):
+    found = measures.of(kind)
+    assert (found.purity + found.neighbour_shares.sum(axis=1) < 1).all()
+    assert (np.diff(found.neighbour_shares, axis=1) <= 0).all()
     for key in measures.keys:
-        names = [name for name, _ in measures.nearest(key)]
+        names = [name for name, _ in measures.heard(key, kind).neighbours]
+        own = measures.regions.parts[key.rpartition("-")[0]]
+        assert {name.rpartition("-")[0] for name in names}.isdisjoint(own) or "-both" not in key
         assert key not in names
         assert all(name.endswith("both") == key.endswith("both") for name in names)
 
 
 def test_limit_is_the_largest_generalised_eigenvalue(head, settings, measures):
     """Against scipy's solver for pairs of matrices, on 18 of the 19 electrodes' dimensions."""
-    covariances = region_covariances(head, head.names)
+    covariances = even_cortex(head, head.names, settings.limit_noise_share).halves
     keep = np.linalg.qr(np.c_[np.ones(19), np.eye(19)[:, 1:]])[0][:, 1:]
     inside = keep.T @ covariances[half_keys().index("insula-right")] @ keep
     whole = keep.T @ covariances.sum(axis=0) @ keep
@@ -142,23 +148,24 @@ def test_limit_is_the_largest_generalised_eigenvalue(head, settings, measures):
 
 
 def test_no_measure_is_purer_than_its_limit(measures):
-    assert (measures.purity < measures.limit).all()
+    assert (measures.sloreta.purity < measures.limit).all()
+    assert (measures.selective.purity < measures.limit * (1 + 1e-9)).all()
     assert (measures.limit < 1).all()
 
 
 @pytest.mark.parametrize(
-    ("keys", "purity", "limit"),
+    ("key", "purity", "limit"),
     [
-        (["insula-right"], 0.05, 0.08),
-        (["lateraloccipital-both"], 0.38, 0.74),
-        (["caudalanteriorcingulate-both"], 0.025, 0.038),
+        ("insula-right", 0.05, 0.08),
+        ("lateraloccipital-both", 0.38, 0.74),
+        ("caudalanteriorcingulate-both", 0.025, 0.038),
     ],
 )
-def test_purities_stay_what_the_pages_say(measures, keys, purity, limit):
+def test_purities_stay_what_the_pages_say(measures, key, purity, limit):
     """Own computation; they guard against an unnoticed change of the head model."""
-    i = measures.index(keys[0])
-    assert measures.purity[i] == pytest.approx(purity, rel=0.1)
-    assert measures.limit[i] == pytest.approx(limit, rel=0.1)
+    heard = measures.heard(key)
+    assert heard.purity == pytest.approx(purity, rel=0.1)
+    assert heard.limit == pytest.approx(limit, rel=0.1)
 
 
 def test_measure_hears_its_own_side_more(measures, head):
@@ -171,13 +178,26 @@ def test_measure_hears_its_own_side_more(measures, head):
             assert own > 1.5 * np.sum(measures.matrix(f"{region}-{other}") * cov)
 
 
-def test_each_dropped_electrode_lowers_mean_purity(head, settings, measures):
+def test_each_dropped_electrode_lowers_mean_purity_and_every_limit(head, settings):
     """Song et al. 2015, J Neurosci Methods 256:9: more electrodes, more accuracy."""
-    sets = [[n for n in head.names if n != dropped] for dropped in head.names]
-    sets += [WITHOUT_FIVE, WITHOUT_FIVE[:8]]
-    means = [region_measures(head, good, settings).purity.mean() for good in sets]
-    assert max(means) < measures.purity.mean()
-    assert means[-1] < means[-2] < min(means[:-2])
+    sets = [head.names, *([n for n in head.names if n != dropped] for dropped in head.names)]
+    purities, limits = zip(*(purity_and_limit(head, good, settings) for good in sets), strict=True)
+    assert max(purity.mean() for purity in purities[1:]) < purities[0].mean()
+    # A filter may ignore an electrode; only the noise's part differs, by under 1 %.
+    assert (np.array(limits[1:]) < 1.01 * limits[0]).all()
+    fewer = [purity_and_limit(head, WITHOUT_FIVE[:n], settings)[0].mean() for n in (14, 8)]
+    assert fewer[1] < fewer[0] < min(purity.mean() for purity in purities)
+
+
+def purity_and_limit(head, good, settings) -> tuple[np.ndarray, np.ndarray]:
+    """Of all sLORETA measures, without the selective ones."""
+    cortex = even_cortex(head, good, settings.limit_noise_share)
+    kernel, regions = good_kernel(head, good, settings), RegionSet()
+    rows = [kernel[regions.members(k, head.region, head.hemisphere)] for k in regions.keys]
+    matrices = np.stack([part.T @ part / len(part) for part in rows])
+    return purities(matrices, regions.keys, regions, cortex), trade(
+        cortex, regions.keys, regions
+    ).limit
 
 
 def test_order_of_electrodes_does_not_matter(head, settings, measures, signal):
@@ -188,10 +208,14 @@ def test_order_of_electrodes_does_not_matter(head, settings, measures, signal):
     )
 
 
+@KINDS
 @pytest.mark.parametrize("key", ["insula-right", "bankssts-both"])
-def test_single_matrix_equals_the_one_among_all(head, settings, measures, key):
-    single = matrix_for(head, head.names, key, settings)
-    np.testing.assert_array_equal(single, measures.matrix(key))
+def test_single_matrix_equals_the_one_among_all(head, settings, measures, key, kind):
+    single, among_all = (
+        matrix_for(head, head.names, key, settings, kind),
+        measures.matrix(key, kind),
+    )
+    np.testing.assert_allclose(single, among_all, rtol=0, atol=1e-9 * np.abs(among_all).max())
 
 
 def test_kernel_of_good_electrodes_takes_their_own_average(head, settings):
@@ -205,10 +229,13 @@ def test_saved_measures_are_the_same_bytes_and_come_back(measures, tmp_path):
         save_region_measures(measures, tmp_path / name)
     assert (tmp_path / "one.npz").read_bytes() == (tmp_path / "two.npz").read_bytes()
     loaded = load_region_measures(tmp_path / "one.npz")
-    assert (loaded.keys, loaded.good) == (measures.keys, measures.good)
-    for field in dataclasses.fields(measures)[2:]:
-        np.testing.assert_array_equal(getattr(loaded, field.name), getattr(measures, field.name))
-    assert loaded.nearest("insula-right") == measures.nearest("insula-right")
+    assert (loaded.regions, loaded.good) == (measures.regions, measures.good)
+    for part in ("sloreta", "selective", "curve"):
+        for field in dataclasses.fields(getattr(measures, part)):
+            ours, kept = (getattr(getattr(m, part), field.name) for m in (measures, loaded))
+            np.testing.assert_array_equal(kept, ours)
+    np.testing.assert_array_equal(loaded.covariance, measures.covariance)
+    assert loaded.heard("insula-right", "selective") == measures.heard("insula-right", "selective")
 
 
 def test_unknown_region_names_the_nearest(measures):

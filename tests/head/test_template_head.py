@@ -4,7 +4,7 @@ import mne
 import numpy as np
 import pytest
 
-from aftersit.head.atlas import members, read_labels, region_titles, split_key
+from aftersit.head.atlas import read_labels, region_titles
 from aftersit.head.template import (
     Surface,
     distance_along,
@@ -122,11 +122,3 @@ def test_labels_cover_all_regions_and_leave_the_medial_wall_out():
     assert (counts["insula"], counts["precuneus"], counts["frontalpole"]) == (329, 460, 18)
     assert counts[""] == 1038
     assert set(counts) - {""} == set(region_titles())
-
-
-def test_members_of_a_measure():
-    region = np.array(["insula", "insula", "cuneus"])
-    side = np.array(["left", "right", "right"])
-    assert members("insula-right", region, side).tolist() == [False, True, False]
-    assert members("insula-both", region, side).tolist() == [True, True, False]
-    assert split_key("caudalanteriorcingulate-both") == ("caudalanteriorcingulate", "both")

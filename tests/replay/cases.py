@@ -3,7 +3,9 @@
 import numpy as np
 
 from aftersit.blocks import Block
-from aftersit.head.regions import RegionMeasures
+from aftersit.head.hearing import Hearing
+from aftersit.head.measures import Curve, RegionMeasures
+from aftersit.head.region_set import RegionSet
 from aftersit.protocol import Protocol
 from aftersit.quality import BadSpan, Carried, Electrode, Quality
 from aftersit.replay.run import Signal
@@ -32,15 +34,29 @@ SETTINGS = ReplaySettings(
 def regions(names=NAMES, seed=8) -> RegionMeasures:
     """Random region matrices, as the mean square of 30 random filters."""
     rng = np.random.default_rng(seed)
-    filters = rng.normal(size=(len(KEYS), 30, len(names))) * 1e5
+    n_keys, n = len(RegionSet().keys), len(names)
+
+    def hearing() -> Hearing:
+        filters = rng.normal(size=(n_keys, 30, n)) * 1e5
+        return Hearing(
+            matrices=np.einsum("kij,kil->kjl", filters, filters) / 30,
+            purity=rng.uniform(0.05, 0.11, n_keys),
+            coverage=rng.uniform(0.6, 0.9, n_keys),
+            noise_gain_db=rng.uniform(2, 6, n_keys),
+            other_side_db=rng.uniform(3, 7, n_keys),
+            neighbours=np.array([["cuneus-left"] * 5] * n_keys),
+            neighbour_shares=np.full((n_keys, 5), 0.07),
+        )
+
+    curve = rng.uniform(0.1, 0.9, (3, n_keys, 2))
     return RegionMeasures(
-        keys=KEYS,
+        regions=RegionSet(),
         good=tuple(names),
-        matrices=np.einsum("kij,kil->kjl", filters, filters) / 30,
-        purity=np.array([0.05, 0.11]),
-        limit=np.array([0.08, 0.2]),
-        neighbours=np.array([["cuneus-left"] * 5] * 2),
-        neighbour_shares=np.full((2, 5), 0.07),
+        limit=rng.uniform(0.12, 0.2, n_keys),
+        covariance=np.cov(rng.normal(size=(n, 40))),
+        sloreta=hearing(),
+        selective=hearing(),
+        curve=Curve(np.array([0.2, 0.7]), *curve),
     )
 
 
@@ -133,7 +149,8 @@ def sitting(samples=None, blocks=BLOCKS, found=None, scale=1.0) -> Sitting:
         blocks=tuple(blocks),
         quality=found,
         regions=measures,
-        uncleaned_matrices={key: measures.matrix(key) for key in KEYS},
+        uncleaned_matrices={key: measures.matrix(key) for key in KEYS}
+        | {f"{key}/selective": measures.matrix(key, "selective") for key in KEYS},
         cleaned=Signal(samples, NAMES, RATE_HZ, (), tuple(merged(found.bad_spans))),
         uncleaned=Signal(samples, NAMES, RATE_HZ),
     )

@@ -8,7 +8,7 @@ from cases import SETTINGS, TWO, condition, protocol, sitting
 
 from aftersit.electrodes import STANDARD_19
 from aftersit.errors import InvalidFileError
-from aftersit.head.atlas import region_keys
+from aftersit.head.region_set import shipped_regions
 from aftersit.protocol import Protocol, load_protocol, versions
 from aftersit.replay.files import plain
 from aftersit.replay.schemas import FOLDER, PUBLISHED, write_schemas
@@ -36,7 +36,7 @@ def test_every_practice_has_a_starter():
 @pytest.mark.parametrize("starter", starters(), ids=STARTERS)
 def test_starters_can_run_on_the_montage(starter):
     for c in starter.conditions:
-        if c.where.key not in region_keys():
+        if c.where.key not in shipped_regions().keys:
             assert set(c.where.electrodes) <= set(STANDARD_19)
         assert c.band_hz[1] <= 45  # many recordings are filtered at 45 Hz
         assert abs(c.threshold.db_over_baseline) <= 2

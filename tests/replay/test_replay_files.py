@@ -21,7 +21,7 @@ from cases import (
 
 from aftersit.blocks import to_events
 from aftersit.errors import AftersitError
-from aftersit.head.regions import save_region_measures
+from aftersit.head.measures import save_region_measures
 from aftersit.record import Record
 from aftersit.replay import files
 from aftersit.replay.files import Inputs, replay_files, write_replayed

@@ -11,6 +11,7 @@ from cases import (
     noise,
     protocol,
     quality,
+    regions,
     sitting,
 )
 from hypothesis import given, settings
@@ -249,7 +250,7 @@ def test_the_account_of_bad_seconds_counts_overlaps_once():
         ),
         (condition(), quality(), BLOCKS[1:], "no-baseline"),
         (condition(), quality(spans=((0, 17, "pop"),)), BLOCKS, "no-baseline"),
-        (condition(where={"region": "cuneus"}), quality(), BLOCKS, "region-unknown"),
+        (condition(where={"region": "nowhere"}), quality(), BLOCKS, "region-unknown"),
         (condition(where={"electrodes": ["Cz", "Pz"]}), quality(), BLOCKS, "electrode-missing"),
     ],
 )
@@ -258,7 +259,7 @@ def test_one_refused_condition_leaves_the_sitting_unscored(rule, found, blocks, 
     record = run(rule, fine, of=sitting(blocks=blocks, found=found)).record
     assert [c.refused for c in record.conditions] == [refused, None]
     assert (record.status, record.reasons) == ("not-scored", ("a-condition-refused",))
-    assert record.conditions[1].purity.share == 0.05
+    assert record.conditions[1].purity.share == regions().heard("insula-right").purity
     assert record.conditions[1].purity.neighbours[0] == ("cuneus-left", 0.07)
     assert record.quality.good_electrodes == NAMES
     assert (record.cleaned, record.breaks) == (None, ())
@@ -351,3 +352,17 @@ def test_neither_input_is_changed():
     kept = of.cleaned.samples.copy()
     run(of=of)
     np.testing.assert_array_equal(of.cleaned.samples, kept)
+
+
+def test_a_selective_condition_runs_on_the_selective_matrix():
+    where = {"region": "insula", "hemisphere": "right", "measure": "selective"}
+    found = run(condition("fine", where, absolute=4.0))
+    (described,) = found.record.conditions
+    assert (described.refused, described.unit) == (None, "selective units")
+    assert described.purity.coverage == regions().heard("insula-right", "selective").coverage
+    plain = run(condition("fine", where | {"measure": "sloreta"}, absolute=4.0))
+    values = [r.timelines["cleaned"]["fine_value"].mean() for r in (found, plain)]
+    forms = [regions().matrix("insula-right", kind) for kind in ("selective", "sloreta")]
+    # White noise, alike everywhere: power goes with the trace.
+    expected = np.trace(forms[0]) / np.trace(forms[1])
+    assert values[0] / values[1] == pytest.approx(expected, rel=0.1)

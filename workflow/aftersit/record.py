@@ -29,6 +29,9 @@ class Purity(Closed):
 
     share: float
     limit: float
+    """Share that no linear filter on these electrodes passes."""
+    coverage: float | None = None
+    """Part of the region's area that the measure hears."""
     neighbours: tuple[tuple[str, float], ...]
     """The regions that weigh most beside it, with their shares."""
 

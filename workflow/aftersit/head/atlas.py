@@ -1,19 +1,16 @@
-"""Desikan-Killiany regions on the template cortex and the names of their measures."""
+"""Desikan-Killiany regions and where they lie on the template cortex."""
 
 from collections.abc import Iterable
-from difflib import get_close_matches
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
 
-from aftersit.errors import AftersitError
 from aftersit.plain_yaml import load_plain_yaml
 
 TABLE = Path(__file__).parents[3] / "shared" / "regions.yaml"
 HEMISPHERES = ("left", "right")
-SIDES = (*HEMISPHERES, "both")
 
 
 @cache
@@ -23,40 +20,9 @@ def region_titles() -> dict[str, str]:
 
 
 @cache
-def region_keys() -> tuple[str, ...]:
-    """Names of all region measures: `insula-left`, `insula-right`, `insula-both`, ..."""
-    return tuple(f"{region}-{side}" for region in region_titles() for side in SIDES)
-
-
-def split_key(key: str) -> tuple[str, str]:
-    """Region and side of a region measure's name.
-
-    Raises
-    ------
-    AftersitError
-        No such measure.
-
-    Examples
-    --------
-    >>> split_key("insula-right")
-    ('insula', 'right')
-    """
-    if key not in region_keys():
-        near = get_close_matches(key, region_keys(), n=3)
-        hint = f"; nearest: {', '.join(near)}" if near else ""
-        raise AftersitError(
-            f"there is no region measure '{key}'{hint}. A name is REGION-left, REGION-right or "
-            f"REGION-both, with REGION one of: {', '.join(region_titles())}"
-        )
-    region, _, side = key.rpartition("-")
-    return region, side
-
-
-def members(key: str, region: np.ndarray, hemisphere: np.ndarray) -> np.ndarray:
-    """Which of the sources (or region halves) a measure is about; mask of the same length."""
-    name, side = split_key(key)
-    inside = region == name
-    return inside if side == "both" else inside & (hemisphere == side)
+def half_keys() -> tuple[str, ...]:
+    """The regions of each side, `insula-left`, `insula-right`, ...: together the whole cortex."""
+    return tuple(f"{region}-{side}" for region in region_titles() for side in HEMISPHERES)
 
 
 def package_file(package: str, *parts: str) -> Path:

@@ -11,8 +11,9 @@ from aftersit.blocks import Block, from_events
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 from aftersit.head.bands import Band, bands
+from aftersit.head.measures import UNITS, RegionMeasures, save_region_measures
 from aftersit.head.model import load_head
-from aftersit.head.regions import UNIT, RegionMeasures, region_measures, save_region_measures
+from aftersit.head.regions import region_measures
 from aftersit.head.settings import HeadSettings
 from aftersit.head.spectra import CrossSpectrum, cross_spectrum, usable_runs
 from aftersit.quality import Quality, read_quality
@@ -141,7 +142,7 @@ def _band_rows(
             "low_hz": band.low_hz,
             "high_hz": band.high_hz,
             "power": np.concatenate([regions, electrodes]) if carried else np.nan,
-            "unit": [UNIT] * n_regions + ["uV^2"] * n_electrodes,
+            "unit": [UNITS["sloreta"]] * n_regions + ["uV^2"] * n_electrodes,
             "seconds": item.spectrum.seconds,
             "n_segments": item.spectrum.n_segments,
         }
@@ -153,7 +154,7 @@ def _band_power(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Region measures, and electrodes' power in uV^2; mean x' M x = trace(M cov(x))."""
     covariance = spectrum.band_covariance(*band.limits_hz)
-    regions = measures.matrices.reshape(len(measures.keys), -1) @ covariance.ravel()
+    regions = measures.sloreta.matrices.reshape(len(measures.keys), -1) @ covariance.ravel()
     return regions, np.diag(covariance) * UV2_PER_V2
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftersit.head.atlas import HEMISPHERES, members
+from aftersit.head.atlas import HEMISPHERES
 from aftersit.head.model import Head
 from aftersit.head.template import Surface, read_mesh
 
@@ -62,20 +62,21 @@ def source_shares(head: Head, matrix: np.ndarray) -> np.ndarray:
     Returns
     -------
     ndarray, shape (n_sources,)
-        Adds up to 1; its sum over the region is the region's purity.
+        Adds up to 1; its sum over the region is the region's purity, but for the noise
+        that purity counts in.
     """
     power = np.sum(head.gain * (matrix @ head.gain), axis=0)
     return power / power.sum()
 
 
-def brain_map(head: Head, key: str, shares: np.ndarray) -> bytes:
+def brain_map(head: Head, inside: np.ndarray, shares: np.ndarray) -> bytes:
     """Draw where a measure comes from, with its region outlined.
 
     Parameters
     ----------
     head : Head
-    key : str
-        Region measure whose region is outlined.
+    inside : ndarray of bool, shape (n_sources,)
+        The region that is outlined: `RegionSet.members`.
     shares : ndarray, shape (n_sources,)
         See `source_shares`.
 
@@ -83,16 +84,10 @@ def brain_map(head: Head, key: str, shares: np.ndarray) -> bytes:
     -------
     bytes
         PNG; the same input gives the same bytes.
-
-    Raises
-    ------
-    AftersitError
-        No such region measure.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    inside = members(key, head.region, head.hemisphere)
     steps = _steps(_smoothed(head, shares))
     figure = Figure(figsize=(WIDTH_IN, HEIGHT_IN), dpi=DPI)
     for place, view in enumerate(VIEWS):

@@ -1,222 +1,161 @@
 """Region measures: one small matrix for each region, and how much of it is the region.
 
-The measure of a region is the mean over its sources of the squared sLORETA
-estimate. With K_r the kernel's rows of the region's n_r sources that is
+Two kinds, of one unit. `sloreta` is the mean over the region's sources of the
+squared sLORETA estimate. With K_r the kernel's rows of the region's n_r sources that is
 
     mean((K_r x)^2) = x' M x,   M = K_r' K_r / n_r,
 
 an n_electrodes x n_electrodes matrix, so no estimate of a single source is ever
 kept. The mean, unlike the sum, makes large and small regions comparable.
-
-Purity is the part of the measure that the region itself contributes when every
-source of the cortex is active with equal variance and none with another:
-trace(M C_r) / trace(M C), with C_r = L_r L_r' and C the sum over all regions. No
-linear filter w can pass the largest value of w' C_r w / w' (C + noise) w, a
-generalised eigenvalue; that is the limit. The noise keeps a filter from
-cancelling what no real cap resolves. See Hauk et al. 2011, NeuroImage 54:1966,
-for resolution matrices of linear estimates.
+`selective` is the purest measure that hears enough of the region: see
+`aftersit.head.selective`.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
-from pathlib import Path
 
 import numpy as np
 
-from aftersit.errors import AftersitError
-from aftersit.head.arrays import load_arrays, save_arrays
-from aftersit.head.atlas import HEMISPHERES, members, region_keys, region_titles, split_key
+from aftersit.head import selective
+from aftersit.head.cortex import EvenCortex, even_cortex, good_gain
+from aftersit.head.hearing import coverages, hearing, noise_gain_db, purities
+from aftersit.head.measures import Curve, MeasureKind, RegionMeasures
 from aftersit.head.model import Head
+from aftersit.head.region_set import RegionSet, shipped_regions
 from aftersit.head.settings import HeadSettings
-from aftersit.head.sloreta import reference_basis, sloreta_kernel
-
-UNIT = "sLORETA^2"
-"""Unit of region measures, without dimension; in words: see `aftersit.head.sloreta`."""
-
-NEIGHBOURS = 5
+from aftersit.head.sloreta import sloreta_kernel
 
 
-@dataclass(frozen=True)
-class RegionMeasures:
-    """All region measures for one set of good electrodes.
-
-    Attributes
-    ----------
-    keys : tuple of str
-        `insula-left`, `insula-right`, `insula-both`, ...
-    good : tuple of str
-        Electrodes, in the order of the matrices' rows and columns.
-    matrices : ndarray, shape (n_keys, n_good, n_good)
-        Symmetric, per V^2: measure = x' M x with x in volts, any reference.
-    purity : ndarray, shape (n_keys,)
-        Part of the measure that comes from the region when all cortex is equally active.
-    limit : ndarray, shape (n_keys,)
-        Purity that no linear filter on these electrodes can pass.
-    neighbours : ndarray of str, shape (n_keys, 5)
-        The other regions that weigh most: of one side for one-sided measures
-        (on whichever side they lie), of both sides for `-both`.
-    neighbour_shares : ndarray, shape (n_keys, 5)
-        Their parts of the measure, falling.
-    """
-
-    keys: tuple[str, ...]
-    good: tuple[str, ...]
-    matrices: np.ndarray
-    purity: np.ndarray
-    limit: np.ndarray
-    neighbours: np.ndarray
-    neighbour_shares: np.ndarray
-
-    def index(self, key: str) -> int:
-        """Place of a measure; AftersitError when there is none of this name."""
-        split_key(key)
-        return self.keys.index(key)
-
-    def matrix(self, key: str) -> np.ndarray:
-        """Matrix of one measure, shape (n_good, n_good)."""
-        return self.matrices[self.index(key)]
-
-    def nearest(self, key: str) -> tuple[tuple[str, float], ...]:
-        """The five neighbours of one measure with their shares."""
-        i = self.index(key)
-        pairs = zip(self.neighbours[i], self.neighbour_shares[i], strict=True)
-        return tuple((str(name), float(share)) for name, share in pairs)
-
-
-def region_measures(head: Head, good: Sequence[str], settings: HeadSettings) -> RegionMeasures:
-    """Matrices and purity of every region measure.
+def region_measures(
+    head: Head,
+    good: Sequence[str],
+    settings: HeadSettings,
+    regions: RegionSet | None = None,
+) -> RegionMeasures:
+    """Matrices of every region measure of both kinds, and what they hear.
 
     Parameters
     ----------
     head : Head
     good : sequence of str
         Electrodes that served; the average reference is taken over them.
+    settings : HeadSettings
+    regions : RegionSet, optional
+        The shipped ones when left out.
 
     Raises
     ------
     AftersitError
         An electrode that the head does not have, one twice, or fewer than two.
     """
-    keys = region_keys()
-    kernel = good_kernel(head, good, settings)
-    matrices = np.stack([_mean_square(kernel[_inside(head, key)]) for key in keys])
-    covariances = region_covariances(head, good)
-    heard = np.einsum("kij,rij->kr", matrices, covariances)
-    shares = heard / heard.sum(axis=1, keepdims=True)
-    neighbours, neighbour_shares = _neighbours(shares)
+    regions = regions or shipped_regions()
+    cortex = even_cortex(head, good, settings.limit_noise_share)
+    plain = hearing(_sloreta(head, good, regions.keys, settings, regions), regions, cortex)
+    problem = selective.trade(cortex, regions.keys, regions)
+    points = selective.curve(problem)
+    chosen = _selective(problem, points, plain.coverage, cortex, settings)
     return RegionMeasures(
-        keys=keys,
+        regions=regions,
         good=tuple(good),
-        matrices=matrices,
-        purity=np.array([shares[i, _halves(key)].sum() for i, key in enumerate(keys)]),
-        limit=_limits(covariances, settings.limit_noise_share),
-        neighbours=neighbours,
-        neighbour_shares=neighbour_shares,
+        limit=problem.limit,
+        covariance=cortex.covariance,
+        sloreta=plain,
+        selective=hearing(chosen, regions, cortex),
+        curve=_curve(problem, points, regions, cortex),
     )
 
 
-def matrix_for(head: Head, good: Sequence[str], key: str, settings: HeadSettings) -> np.ndarray:
+def matrix_for(
+    head: Head,
+    good: Sequence[str],
+    key: str,
+    settings: HeadSettings,
+    measure: MeasureKind = "sloreta",
+    regions: RegionSet | None = None,
+) -> np.ndarray:
     """Matrix of a single region measure; see `region_measures`.
+
+    Parameters
+    ----------
+    head, good, settings, regions
+        As in `region_measures`; `RegionMeasures.regions` are those of a sitting.
+    key : str
+        Region measure: `insula-right`.
+    measure : {'sloreta', 'selective'}
+        Which kind.
 
     Returns
     -------
     ndarray, shape (n_good, n_good)
-        Per V^2.
+        Per V^2: measure = x' M x.
+
+    Raises
+    ------
+    AftersitError
+        No such region measure, or electrodes that can't serve.
     """
-    inside = _inside(head, key)
-    return _mean_square(good_kernel(head, good, settings)[inside])
+    regions = regions or shipped_regions()
+    plain = _sloreta(head, good, [key], settings, regions)
+    if measure == "sloreta":
+        return plain[0]
+    cortex = even_cortex(head, good, settings.limit_noise_share)
+    problem = selective.trade(cortex, [key], regions)
+    heard = coverages(plain, [key], regions, cortex)
+    return _selective(problem, selective.curve(problem), heard, cortex, settings)[0]
 
 
 def good_kernel(head: Head, good: Sequence[str], settings: HeadSettings) -> np.ndarray:
     """The sLORETA kernel of the good electrodes, shape (n_sources, n_good), per volt."""
-    gain = head.gain[_rows(head, good)]
+    gain = good_gain(head, good)
     return sloreta_kernel(gain, settings.lambda2, settings.sensor_noise_uv * 1e-6)
 
 
-def region_covariances(head: Head, good: Sequence[str]) -> np.ndarray:
-    """What electrodes hear of each region half when its sources vary alike and apart.
-
-    Returns
-    -------
-    ndarray, shape (n_halves, n_good, n_good)
-        C_r = L_r L_r', average reference, in the order of `half_keys`.
-    """
-    gain = head.gain[_rows(head, good)]
-    gain = gain - gain.mean(axis=0)
-    parts = (gain[:, _inside(head, key)] for key in half_keys())
-    return np.stack([part @ part.T for part in parts])
-
-
-def half_keys() -> tuple[str, ...]:
-    """The one-sided region measures; together their sources are the whole cortex."""
-    return tuple(f"{region}-{side}" for region in region_titles() for side in HEMISPHERES)
+def _sloreta(
+    head: Head,
+    good: Sequence[str],
+    keys: Sequence[str],
+    settings: HeadSettings,
+    regions: RegionSet,
+) -> np.ndarray:
+    """Matrices of the mean squared estimate over each region."""
+    kernel = good_kernel(head, good, settings)
+    inside = (regions.members(key, head.region, head.hemisphere) for key in keys)
+    rows = (kernel[own] for own in inside)
+    return np.stack([part.T @ part / len(part) for part in rows])
 
 
-def _rows(head: Head, good: Sequence[str]) -> list[int]:
-    unknown = [name for name in good if name not in head.names]
-    if unknown:
-        raise AftersitError(
-            f"the head model has no electrode {', '.join(unknown)}; it has {', '.join(head.names)}"
-        )
-    if len(set(good)) < max(len(good), 2):
-        raise AftersitError(
-            f"region measures need at least two electrodes, each once; found {', '.join(good)}"
-        )
-    return [head.names.index(name) for name in good]
+def _selective(
+    problem: selective.Trade,
+    points: np.ndarray,
+    plain_coverage: np.ndarray,
+    cortex: EvenCortex,
+    settings: HeadSettings,
+) -> np.ndarray:
+    """Matrices of the purest measures that cover enough: never more than plain sLORETA does."""
+    least = np.minimum(plain_coverage, settings.selective_coverage)
+    return _in_unit(selective.selective_matrices(problem, points, least), cortex, settings)
 
 
-def _inside(head: Head, key: str) -> np.ndarray:
-    return members(key, head.region, head.hemisphere)
+def _in_unit(matrices: np.ndarray, cortex: EvenCortex, settings: HeadSettings) -> np.ndarray:
+    """Scaled so that each measure is 1 when the model's expected signal comes in."""
+    noise_v2 = (settings.sensor_noise_uv * 1e-6) ** 2
+    brain = cortex.covariance * (len(cortex.gain) - 1) / np.trace(cortex.covariance)
+    heard = np.einsum("kij,ij->k", matrices, brain) / settings.lambda2
+    # Rows add up to zero, so of the noise's average reference only the trace is left.
+    expected = noise_v2 * (heard + np.trace(matrices, axis1=1, axis2=2))
+    return matrices / expected[:, None, None]
 
 
-def _halves(key: str) -> np.ndarray:
-    """Which of the region halves a measure is about."""
-    region, hemisphere = np.array([split_key(half) for half in half_keys()]).T
-    return members(key, region, hemisphere)
-
-
-def _mean_square(kernel: np.ndarray) -> np.ndarray:
-    return kernel.T @ kernel / len(kernel)
-
-
-def _limits(covariances: np.ndarray, noise_share: float) -> np.ndarray:
-    """Largest eigenvalue of each measure's C_r against C + noise."""
-    basis = reference_basis(covariances.shape[-1])
-    inside = basis @ covariances @ basis.T
-    whole = inside.sum(axis=0)
-    noise = noise_share * np.trace(whole) / len(whole)
-    # C + noise = F F'; the eigenvalues wanted are those of F^-1 C_r F'^-1.
-    unmix = np.linalg.inv(np.linalg.cholesky(whole + noise * np.eye(len(whole))))
-    wanted = np.stack([inside[_halves(key)].sum(axis=0) for key in region_keys()])
-    return np.linalg.eigvalsh(unmix @ wanted @ unmix.T)[:, -1]
-
-
-def _neighbours(shares: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    names, parts = [], []
-    for key, row in zip(region_keys(), shares, strict=True):
-        others = _others(key, row)
-        heaviest = sorted(others, key=others.get, reverse=True)[:NEIGHBOURS]
-        names.append(heaviest)
-        parts.append([others[name] for name in heaviest])
-    return np.array(names), np.array(parts)
-
-
-def _others(key: str, row: np.ndarray) -> dict[str, float]:
-    """Share of every other region, both sides together for a measure of both sides."""
-    if split_key(key)[1] != "both":
-        return {half: share for half, share in zip(half_keys(), row, strict=True) if half != key}
-    wholes = (f"{region}-both" for region in region_titles())
-    return {whole: row[_halves(whole)].sum() for whole in wholes if whole != key}
-
-
-def save_region_measures(measures: RegionMeasures, path: Path) -> None:
-    """Write as .npz; the same measures give the same bytes."""
-    names = [field.name for field in fields(RegionMeasures)]
-    save_arrays(path, {name: np.asarray(getattr(measures, name)) for name in names})
-
-
-def load_region_measures(path: Path) -> RegionMeasures:
-    """Read what `save_region_measures` wrote; AftersitError when it can't serve."""
-    arrays = load_arrays(path)
-    texts = {name: tuple(str(value) for value in arrays[name]) for name in ("keys", "good")}
-    return RegionMeasures(**{**arrays, **texts})
+def _curve(
+    problem: selective.Trade, points: np.ndarray, regions: RegionSet, cortex: EvenCortex
+) -> Curve:
+    points = [selective.matrices(problem, point) for point in points]
+    return Curve(
+        price=np.array(selective.PRICES),
+        purity=np.stack(
+            [purities(point, regions.keys, regions, cortex) for point in points], axis=1
+        ),
+        coverage=np.stack(
+            [coverages(point, regions.keys, regions, cortex) for point in points], axis=1
+        ),
+        noise_gain_db=np.stack([noise_gain_db(point, cortex) for point in points], axis=1),
+    )

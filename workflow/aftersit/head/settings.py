@@ -33,6 +33,8 @@ class HeadSettings(Closed):
     """Assumed sensor noise; sets the unit of region measures."""
     limit_noise_share: float = Field(gt=0, lt=1)
     """Noise power per electrode over brain power per electrode, for the limit of purity."""
+    selective_coverage: float = Field(gt=0, lt=1)
+    """Part of a region's area that its selective measure must hear."""
     segment_s: float = Field(ge=1, le=10)
     """Length of the segments of the spectra."""
     segment_overlap: float = Field(ge=0, le=0.75)

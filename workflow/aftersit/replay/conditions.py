@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftersit.head.regions import UNIT, RegionMeasures
+from aftersit.head.measures import UNITS, MeasureKind, RegionMeasures
 from aftersit.protocol import ArtefactGate, Condition, ElectrodePlace
 from aftersit.protocol_rules import FixedRule
 from aftersit.quality import Quality
@@ -118,8 +118,6 @@ def refusal(condition: Condition, quality: Quality, regions: RegionMeasures) -> 
         return "band-not-in-recording"
     if isinstance(place, ElectrodePlace):
         return None if set(place.electrodes) <= set(quality.good) else "electrode-missing"
-    if place.measure == "selective":  # no selective measures are stored yet
-        return "region-unknown"
     return None if place.key in regions.keys else "region-unknown"
 
 
@@ -131,7 +129,8 @@ def unit_of(condition: Condition) -> str:
     """Unit of a condition's measure."""
     if condition.relative_to_hz:
         return RELATIVE_UNIT
-    return "uV^2" if isinstance(condition.where, ElectrodePlace) else UNIT
+    place = condition.where
+    return "uV^2" if isinstance(place, ElectrodePlace) else UNITS[place.measure]
 
 
 def describe(
@@ -158,7 +157,7 @@ def describe(
         filter_delay_s=late and late.filter_s,
         settle_s=late and late.settle_s,
         smoothing_delay_s=late and late.smoothing_s / 2,
-        purity=None if electrodes else _purity(place.key, regions),
+        purity=None if electrodes else _purity(place.key, place.measure, regions),
     )
 
 
@@ -182,12 +181,13 @@ def _fixed(rule: FixedRule) -> tuple[str, float]:
     return key.replace("_", "-"), value
 
 
-def _purity(key: str, regions: RegionMeasures) -> Purity | None:
+def _purity(key: str, measure: MeasureKind, regions: RegionMeasures) -> Purity | None:
     if key not in regions.keys:
         return None
-    i = regions.index(key)
+    heard = regions.heard(key, measure)
     return Purity(
-        share=float(regions.purity[i]),
-        limit=float(regions.limit[i]),
-        neighbours=regions.nearest(key),
+        share=heard.purity,
+        limit=heard.limit,
+        coverage=heard.coverage,
+        neighbours=heard.neighbours,
     )

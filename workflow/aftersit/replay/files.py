@@ -11,7 +11,7 @@ import numpy as np
 from aftersit.blocks import from_events
 from aftersit.errors import AftersitError
 from aftersit.files import write_json
-from aftersit.head.regions import RegionMeasures, load_region_measures
+from aftersit.head.measures import RegionMeasures, load_region_measures
 from aftersit.protocol import Protocol
 from aftersit.quality import read_quality
 from aftersit.record import Record
@@ -118,7 +118,18 @@ def _matrices(
     from aftersit.head.regions import matrix_for
 
     model = load_head(head)
-    return {key: matrix_for(model, names, key, settings.head) for key in here}
+    places = {c.where.measure_key: c.where for c in protocol.conditions}
+    return {
+        key: matrix_for(
+            model,
+            names,
+            places[key].key,
+            settings.head,
+            places[key].measure,
+            regions.regions,
+        )
+        for key in here
+    }
 
 
 def _entities(raw: Path) -> tuple[str, int]:

@@ -7,7 +7,7 @@ import numpy as np
 import pandas as pd
 
 from aftersit.blocks import Block
-from aftersit.head.regions import RegionMeasures
+from aftersit.head.measures import RegionMeasures
 from aftersit.protocol import Condition, ElectrodePlace, Protocol
 from aftersit.quality import Quality
 from aftersit.record import (
@@ -147,7 +147,9 @@ def region_matrices(
 ) -> dict[str, np.ndarray]:
     """Matrices of the region measures that conditions need, by `measure_key`."""
     places = [c.where for c in conditions if not isinstance(c.where, ElectrodePlace)]
-    return {p.measure_key: regions.matrix(p.key) for p in places if p.key in regions.keys}
+    return {
+        p.measure_key: regions.matrix(p.key, p.measure) for p in places if p.key in regions.keys
+    }
 
 
 def _values(case: _Case, signal: Signal, matrices: Mapping[str, np.ndarray]) -> Values:
