@@ -4,6 +4,7 @@ import numpy as np
 import pandas as pd
 from sample_tables import STEP_S, timeline
 
+from aftersit import findings as find
 from aftersit import record as rec
 from aftersit.blocks import Block
 from aftersit.pages.inputs import Replayed
@@ -150,22 +151,28 @@ def condition_results(used: Protocol, refused: dict[str, str]) -> tuple[rec.Cond
     return tuple(results)
 
 
-def break_result(cleaned: rec.ReplayResult, used: Protocol) -> rec.BreakResult:
+def break_result(cleaned: rec.ReplayResult, used: Protocol) -> find.BreakResult:
     share = {b.index: b.in_target_share for b in cleaned.blocks}
     figures = {
         "insula-gamma": (-1.9, 0.6, 2.5, 1.1, 3.9),
         "cingulate-alpha": (0.9, 1.3, 0.4, -0.8, 1.6),
     }
-    return rec.BreakResult(
+    return find.BreakResult(
         block=3,
         start_s=390.0,
         stop_s=440.0,
         before_block=2,
         after_block=4,
-        in_target_before=share[2],
-        in_target_after=share[4],
+        in_target=find.ShareChange(
+            before=share[2],
+            after=share[4],
+            change=share[4] - share[2],
+            low=-0.02,
+            high=0.31,
+            p=0.07,
+        ),
         changes=tuple(
-            rec.Change(
+            find.Change(
                 condition=c.name,
                 **dict(
                     zip(
@@ -177,7 +184,36 @@ def break_result(cleaned: rec.ReplayResult, used: Protocol) -> rec.BreakResult:
             )
             for c in used.conditions
         ),
+        elsewhere=ELSEWHERE,
     )
+
+
+ELSEWHERE = find.Elsewhere(
+    tested=340,
+    false_discovery_rate=0.05,
+    found=(
+        find.OtherChange(
+            place="insula-right",
+            band="gamma",
+            band_hz=(30, 45),
+            change_db=2.6,
+            low_db=1.4,
+            high_db=3.8,
+            p=0.0004,
+            q=0.031,
+        ),
+        find.OtherChange(
+            place="cuneus-left",
+            band="alpha",
+            band_hz=(8, 13),
+            change_db=-1.7,
+            low_db=-2.3,
+            high_db=-1.1,
+            p=0.0006,
+            q=0.044,
+        ),
+    ),
+)
 
 
 def record(used: Protocol, found: Quality, **changes) -> rec.Record:

@@ -7,13 +7,14 @@ import pytest
 import sample_given
 import samples
 
+from aftersit.findings import Change
 from aftersit.pages import tables
 from aftersit.pages.answers import answer_all
 from aftersit.pages.answers_change import is_borderline, is_clear
 from aftersit.pages.cautious import far_apart, only_crossings
 from aftersit.pages.format import SPACE
 from aftersit.protocol import Protocol
-from aftersit.record import Change, Record
+from aftersit.record import Record
 
 TARGET = "When was the client in the target state?"
 OBSTACLE = "What kept the reward away?"

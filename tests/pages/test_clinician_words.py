@@ -9,6 +9,7 @@ import sample_given
 import samples
 from scipy import integrate
 
+from aftersit.findings import Change
 from aftersit.pages import format as fmt
 from aftersit.pages import reasons, yardstick
 from aftersit.pages.answers import answer_all
@@ -18,7 +19,6 @@ from aftersit.pages.clinician import Clinician
 from aftersit.pages.figures_reward import parts_of
 from aftersit.pages.figures_timeline import relative_db, thinned
 from aftersit.pages.methods import write_methods
-from aftersit.record import Change
 
 SPACE = fmt.SPACE
 
@@ -52,6 +52,12 @@ def answers(of) -> dict[str, str]:
         (fmt.percent(0.0), "0 %"),
         (fmt.percent(0.002), "under 1 %"),
         (fmt.percent(0.997), "over 99 %"),
+        (fmt.interval_percent(0.124, 0.386), "12 to 39 %"),
+        (fmt.interval_percent(-0.021, 0.31, signed=True), "−2 to +31 %"),
+        (fmt.interval_percent(None, 0.31), "—"),
+        (fmt.probability(0.0004), "under 0.001"),
+        (fmt.probability(0.0071), "0.007"),
+        (fmt.probability(0.234), "0.23"),
         (fmt.length(7.84), "7.8 s"),
         (fmt.length(41.4), "41 s"),
         (fmt.length(59.7), "1 min"),
@@ -246,3 +252,10 @@ def test_the_title_comes_from_the_protocol_not_from_the_record():
     assert set(samples.scored().record.protocol.model_dump()) == {"name", "version"}
     page = Clinician(samples.scored(), ("Caution.",)).html()
     assert "Warm attention, version 2" in page
+
+
+def test_what_all_regions_did_is_counted_by_band_and_told_with_care():
+    said = answers(samples.scored())["What changed after each break?"]
+    assert "Of 340 pairs of region and band, 2 changed: 1 up in gamma (30–45 Hz)" in said
+    assert "1 down in alpha (8–13 Hz). Regions hear each other" in said
+    assert "may be muscle" in said

@@ -24,9 +24,15 @@ def methods(of) -> str:
 
 
 def with_settings(inputs, section: str, **changes):
-    part = getattr(inputs.settings, section).model_copy(update=changes)
-    settings = inputs.settings.model_copy(update={section: part})
+    settings = _changed(inputs.settings, section.split("."), changes)
     return dataclasses.replace(inputs, settings=settings)
+
+
+def _changed(part, names: list[str], changes: dict):
+    if not names:
+        return part.model_copy(update=changes)
+    inner = _changed(getattr(part, names[0]), names[1:], changes)
+    return part.model_copy(update={names[0]: inner})
 
 
 @pytest.mark.parametrize(
@@ -36,7 +42,7 @@ def with_settings(inputs, section: str, **changes):
         ("head", "segment_s", (2.5, 4.0), ("averages of 2.5 s Hann", "averages of 4 s Hann")),
         ("head", "snr", (3.0, 5.0), ("ratio 3, regularisation 1/9", "5, regularisation 1/25")),
         ("head", "cortex_surface", ("mid", "white"), ("halfway between", "on the white matter")),
-        ("replay", "segment_s", (10.0, 15.0), ("means over 10 s", "means over 15 s")),
+        ("replay.insight", "segment_s", (10.0, 15.0), ("means over 10 s", "means over 15 s")),
         ("replay", "filter_order", (2, 3), ("filters of order 4", "filters of order 6")),
     ],
 )

@@ -12,6 +12,7 @@ from aftersit.replay.run import Signal
 from aftersit.replay.settings import ReplaySettings
 from aftersit.replay.sitting import Sitting
 from aftersit.replay.spans import merged
+from aftersit.settings import load_settings
 from aftersit.sheet import Kind, Practice
 
 NAMES = ("Fp1", "T7", "Cz", "T8", "O2")
@@ -25,9 +26,9 @@ SETTINGS = ReplaySettings(
     baseline_min_s=5,
     baseline_short_s=15,
     few_electrodes=4,
-    segment_s=5,
-    segment_known=0.5,
-    segments_min=3,
+    insight=load_settings("s1").replay.insight.model_copy(
+        update={"segment_s": 2, "segments_min": 6, "share_cosines": 5}
+    ),
 )
 
 

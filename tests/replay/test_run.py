@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from cases import block, condition, protocol
+from cases import SETTINGS, block, condition, protocol
 
 from aftersit.replay.baseline import Threshold, baseline_for, threshold
 from aftersit.replay.grid import Grid
@@ -35,7 +35,7 @@ def run(one, two, blocks, marks="", scored=None, rules=RULES):
         {b.index: FIXED for b in blocks if b.kind == "practice"} if scored is None else scored
     )
     timeline = score(values, rules, rules.conditions, blocks, thresholds)
-    return timeline, replay_result(timeline, blocks, rules.conditions, thresholds)
+    return timeline, replay_result(timeline, blocks, rules.conditions, thresholds, SETTINGS.insight)
 
 
 def with_rules(**changes):
@@ -155,7 +155,7 @@ def test_two_of_three_conditions():
     # one: ##..#.   two: #.#.#.   three: .##.##   at least two: ###.#.
     assert shown(timeline) == "###.#."
     assert timeline.table()["deciding"].tolist() == ["", "", "", "several", "", "one|two"]
-    [found] = replay_result(timeline, blocks, rules.conditions, fixed).blocks
+    [found] = replay_result(timeline, blocks, rules.conditions, fixed, SETTINGS.insight).blocks
     assert found.several_failing_share == found.all_failing_share == 0.5
     assert [c.deciding_share for c in found.conditions] == [0.25, 0.25, 0]
 
@@ -192,8 +192,6 @@ def test_the_highest_point_and_when_it_was_reached():
 
 
 def test_a_percentile_rule_takes_it_from_the_baseline():
-    from cases import SETTINGS
-
     rule = protocol(condition(percentile_of_baseline=80)).conditions[0]
     times, value = np.arange(40) * 0.5, np.full(40, 300.0)
     value[4:15] = [2, 9, 4, 7, 12, 3, 5, 8, 6, 11, 10]
@@ -215,9 +213,7 @@ def test_the_last_baseline_before_the_practice_counts():
     assert baseline_for(blocks, block(5, "practice", 5, 12)) is None
 
 
-def test_level_is_the_mean_of_windows_wholly_inside_the_baseline(monkeypatch):
-    from cases import SETTINGS
-
+def test_level_is_the_mean_of_windows_wholly_inside_the_baseline():
     times = np.arange(40) * 0.5
     value = np.full(40, 100.0)
     value[7:17] = [2, 4, 6, 2, 4, 6, np.nan, 4, 4, 7]

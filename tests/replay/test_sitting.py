@@ -322,16 +322,6 @@ def test_delays_stand_with_each_condition():
     assert alpha.settle_s > alpha.filter_delay_s
 
 
-def test_a_planted_rise_is_found_across_the_break():
-    samples = noise(80)
-    samples[:, round(50 * RATE_HZ) :] *= 10 ** (3 / 20)
-    [found] = run(of=sitting(samples)).record.breaks
-    assert (found.block, found.before_block, found.after_block) == (3, 2, 4)
-    for change in found.changes:
-        assert change.change_db == pytest.approx(3, abs=0.7)
-        assert change.low_db < 3 < change.high_db
-
-
 def test_removed_reward_is_what_only_the_uncleaned_replay_gave():
     samples = noise(80)
     clean = sitting(samples)

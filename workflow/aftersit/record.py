@@ -7,6 +7,7 @@ not applicable. Times are seconds from the first sample; shares lie in 0..1.
 from typing import Literal
 
 from aftersit.closed import Closed
+from aftersit.findings import BreakResult
 from aftersit.sheet import Kind, Practice
 
 SCHEMA_VERSION = "1"
@@ -130,6 +131,9 @@ class BlockResult(Closed):
     seconds: BlockSeconds
     in_target_share: float | None
     """Reward time over known time (reward + no reward)."""
+    in_target_low: float | None = None
+    in_target_high: float | None = None
+    """95 % interval of what this block's rate was, given how the reward came and went."""
     bouts: int
     longest_bout_s: float | None
     median_bout_s: float | None
@@ -168,36 +172,6 @@ class ReplayResult(Closed):
     in_target_share: float | None
     bouts_total: int
     longest_bout_s: float | None
-
-
-class Change(Closed):
-    """A condition before and after a break: means of segments, in dB.
-
-    Decibels over the threshold of the block before the break on both sides; a
-    rise is a rise of the measure, whatever the condition's direction. A change,
-    not a cause.
-    """
-
-    condition: str
-    before_db: float | None
-    after_db: float | None
-    change_db: float | None
-    low_db: float | None
-    high_db: float | None
-    """95 % interval of the change."""
-
-
-class BreakResult(Closed):
-    """A break with practice on both sides, from the cleaned replay."""
-
-    block: int
-    start_s: float
-    stop_s: float
-    before_block: int
-    after_block: int
-    in_target_before: float | None
-    in_target_after: float | None
-    changes: tuple[Change, ...]
 
 
 class QualitySummary(Closed):

@@ -137,12 +137,12 @@ def _one_sided(length: int, rate_hz: float) -> np.ndarray:
 
 def _mean_products(signal: np.ndarray, starts: np.ndarray, length: int) -> np.ndarray:
     total = np.zeros((length // 2 + 1, len(signal), len(signal)), complex)
-    for transforms in _transforms(signal, starts, length):
-        total += transforms @ transforms.conj().transpose(0, 2, 1)
+    for spectra in transforms(signal, starts, length):
+        total += spectra @ spectra.conj().transpose(0, 2, 1)
     return total / len(starts) if len(starts) else total * np.nan
 
 
-def _transforms(signal: np.ndarray, starts: np.ndarray, length: int) -> Iterator[np.ndarray]:
+def transforms(signal: np.ndarray, starts: np.ndarray, length: int) -> Iterator[np.ndarray]:
     """Transforms of the segments, shape (n_bins, n_channels, up to CHUNK)."""
     views = np.lib.stride_tricks.sliding_window_view(signal, length, axis=1) if len(starts) else ()
     for first in range(0, len(starts), CHUNK):

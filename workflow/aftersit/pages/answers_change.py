@@ -1,9 +1,9 @@
 """The answer to 'what changed after each break?': direction, size, interval, never a cause."""
 
 from aftersit.clock import clock
-from aftersit.pages.format import db, db_size, interval_db, join, percent
+from aftersit.findings import BreakResult, Change
+from aftersit.pages.format import band, db, db_size, interval_db, join, percent
 from aftersit.pages.inputs import Replayed
-from aftersit.record import BreakResult, Change
 
 Parts = tuple[str, str, tuple[str, ...]]
 
@@ -34,8 +34,8 @@ def _clear_changes(found: BreakResult, several: bool) -> str:
     ]
     where = f"Break at {clock(found.start_s)}: " if several else ""
     return (
-        f"{where}{join(changed)}; in target {percent(found.in_target_before)} before, "
-        f"{percent(found.in_target_after)} after."
+        f"{where}{join(changed)}; in target {percent(found.in_target.before)} before, "
+        f"{percent(found.in_target.after)} after."
     )
 
 
@@ -57,10 +57,30 @@ def is_borderline(change: Change) -> bool:
 
 def _break_sentences(found: BreakResult) -> list[str]:
     lead = (
-        f"Break at {clock(found.start_s)}: in target {percent(found.in_target_before)} before, "
-        f"{percent(found.in_target_after)} after."
+        f"Break at {clock(found.start_s)}: in target {percent(found.in_target.before)} before, "
+        f"{percent(found.in_target.after)} after."
     )
-    return [lead, *[_change_sentence(c) for c in found.changes]]
+    return [lead, *[_change_sentence(c) for c in found.changes], *_elsewhere(found)]
+
+
+def _elsewhere(found: BreakResult) -> list[str]:
+    """How many of all regions and bands changed, and in which bands."""
+    scan = found.elsewhere
+    if scan is None:
+        return []
+    tested = f"Of {scan.tested} pairs of region and band"
+    if not scan.found:
+        return [f"{tested}, none changed beyond what so many tests give by chance."]
+    counts: dict[str, int] = {}
+    for c in scan.found:
+        words = f"{'up' if c.change_db > 0 else 'down'} in {c.band} ({band(c.band_hz)})"
+        counts[words] = counts.get(words, 0) + 1
+    ranked = sorted(counts.items(), key=lambda item: -item[1])
+    named = join([f"{n} {words}" for words, n in ranked])
+    return [
+        f"{tested}, {len(scan.found)} changed: {named}. Regions hear each other, so that one "
+        "change shows in several; fast bands may be muscle."
+    ]
 
 
 def _change_sentence(change: Change) -> str:

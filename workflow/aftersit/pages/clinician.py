@@ -7,7 +7,13 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.files import write_atomically
-from aftersit.pages import figures_reward, figures_spectra, figures_timeline, tables
+from aftersit.pages import (
+    figures_reward,
+    figures_spectra,
+    figures_timeline,
+    tables,
+    tables_insight,
+)
 from aftersit.pages.answers import answer_all, ratings, title
 from aftersit.pages.figures import Picture
 from aftersit.pages.format import day
@@ -65,6 +71,7 @@ class Clinician:
             "review_date": _review_date(inputs),
             "sources": [(s.name, s.sha256) for s in inputs.sources],
             "tables": tables,
+            "insight": tables_insight,
         }
 
     @property

@@ -1,12 +1,13 @@
 """What kept the reward away, and what changed after each break."""
 
 from aftersit.clock import clock
+from aftersit.findings import BreakResult
 from aftersit.pages.answers_change import is_clear
 from aftersit.pages.answers_reward import known_s, scored_blocks
 from aftersit.pages.figures import HATCHES, Picture, colour, drawing
 from aftersit.pages.format import db, interval_db, join, percent
 from aftersit.pages.inputs import Replayed
-from aftersit.record import BlockResult, BreakResult
+from aftersit.record import BlockResult
 
 Parts = list[tuple[str, float]]
 

@@ -79,6 +79,22 @@ def interval_db(low: float | None, high: float | None) -> str:
     return f"{db(low).removesuffix(SPACE + 'dB')} to {db(high)}"
 
 
+def interval_percent(low: float | None, high: float | None, signed: bool = False) -> str:
+    """Both ends of an interval of shares, in whole percent; a change carries signs."""
+    if low is None or high is None:
+        return NONE
+    ends = [f"{x * 100:+.0f}" if signed else f"{x * 100:.0f}" for x in (low, high)]
+    ends = [e.removeprefix("+").removeprefix("-") if float(e) == 0 else e for e in ends]
+    return f"{ends[0]} to {ends[1]}{SPACE}%".replace("-", MINUS)
+
+
+def probability(p: float | None) -> str:
+    """A probability with two digits; small ones as a limit."""
+    if p is None or p != p:
+        return NONE
+    return "under 0.001" if p < 0.001 else f"{p:.3f}" if p < 0.01 else f"{p:.2f}"
+
+
 def percent(share: float | None) -> str:
     """A share as a whole percentage; never 0 or 100 % when it is not quite that."""
     if share is None or share != share:

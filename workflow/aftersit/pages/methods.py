@@ -25,6 +25,10 @@ CITATIONS = {
     "IEEE Trans Audio Electroacoust 1967;15:70-73.",
     "interval": "Welch BL. The generalization of 'Student's' problem when several different "
     "population variances are involved. Biometrika 1947;34:28-35.",
+    "cosines": "Lazarus E, Lewis DJ, Stock JH, Watson MW. HAR inference: recommendations for "
+    "practice. J Bus Econ Stat 2018;36:541-559.",
+    "discovery": "Benjamini Y, Hochberg Y. Controlling the false discovery rate: a practical and "
+    "powerful approach to multiple testing. J R Stat Soc B 1995;57:289-300.",
     "yardstick": "Whitham EM, Pope KJ, Fitzgibbon SP, et al. Scalp electrical recording during "
     "paralysis: quantitative evidence that EEG frequencies above 20 Hz are contaminated by EMG. "
     "Clin Neurophysiol 2007;118:1877-1888.",
@@ -62,7 +66,8 @@ def _cited(inputs: SittingInputs) -> list[str]:
     keys += ["welch"] if inputs.spectra is not None else []
     keys += ["yardstick"] if gamma_powers(inputs) else []
     keys += ["sloreta", "atlas"] if _has_regions(inputs) else []
-    return keys + (["interval"] if any(r.record.breaks for r in inputs.replays) else [])
+    compared = any(r.record.breaks for r in inputs.replays)
+    return keys + (["interval", "cosines", "discovery"] if compared else [])
 
 
 def _recording(inputs: SittingInputs) -> str:
@@ -242,11 +247,16 @@ def _condition(condition: Condition, replay: Replayed) -> str:
 
 
 def _breaks(inputs: SittingInputs) -> str:
-    chosen = inputs.settings.replay
+    chosen = inputs.settings.replay.insight
     return (
         f"Before and after each break, means over {chosen.segment_s:g} s segments of which at "
         f"least {chosen.segment_known * 100:g} % were known were compared (at least "
-        f"{chosen.segments_min} on each side), with Welch's 95 % interval for unequal variances."
+        f"{chosen.segments_min} on each side). Since neighbouring segments depend on each other, "
+        f"each side's variance was taken from its {chosen.change_cosines} slowest cosines "
+        "(equal-weighted cosine estimator), with Welch's degrees of freedom for the 95 % interval. "
+        "All one-sided regions in all standard bands were compared alike; of those, what holds a "
+        f"false discovery rate of {chosen.false_discovery_rate * 100:g} % (Benjamini and Hochberg) "
+        "is reported."
     )
 
 

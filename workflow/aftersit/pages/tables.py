@@ -1,6 +1,7 @@
 """Rows of the clinician's tables, already in words and units."""
 
 from aftersit.clock import clock
+from aftersit.findings import Change
 from aftersit.pages import reasons
 from aftersit.pages.answers_change import is_borderline, is_clear
 from aftersit.pages.format import (
@@ -8,6 +9,7 @@ from aftersit.pages.format import (
     band,
     db,
     interval_db,
+    interval_percent,
     join,
     length,
     percent,
@@ -19,7 +21,7 @@ from aftersit.pages.format import (
 )
 from aftersit.pages.inputs import Replayed, SittingInputs
 from aftersit.pages.rules import band_words, combination_words, threshold_words
-from aftersit.record import BlockResult, Change, ConditionResult
+from aftersit.record import BlockResult, ConditionResult
 from aftersit.sheet import Kind, LiveThreshold
 
 Rows = list[tuple[str, ...]]
@@ -100,7 +102,7 @@ def _scored(block: BlockResult, uncleaned: BlockResult | None) -> tuple[str, ...
         str(block.index),
         span(block.start_s, block.stop_s),
         length(block.seconds.reward_s),
-        percent(block.in_target_share),
+        _share_with_interval(block),
         percent(uncleaned.in_target_share) if uncleaned else NONE,
         str(block.bouts),
         length(block.longest_bout_s),
@@ -109,6 +111,12 @@ def _scored(block: BlockResult, uncleaned: BlockResult | None) -> tuple[str, ...
         length(block.median_lapse_s),
         length(block.seconds.not_known_s),
     )
+
+
+def _share_with_interval(block: BlockResult) -> str:
+    interval = interval_percent(block.in_target_low, block.in_target_high)
+    share = percent(block.in_target_share)
+    return share if interval == NONE else f"{share} ({interval})"
 
 
 def condition_blocks(replay: Replayed) -> Rows:
@@ -194,20 +202,6 @@ def _reading(change: Change) -> str:
     if is_borderline(change):
         return "borderline"
     return "changed" if is_clear(change) else "no sign of a change"
-
-
-def target_changes(replay: Replayed) -> Rows:
-    """Time in target before and after each break."""
-    return [
-        (
-            clock(b.start_s),
-            str(b.before_block),
-            percent(b.in_target_before),
-            str(b.after_block),
-            percent(b.in_target_after),
-        )
-        for b in replay.record.breaks
-    ]
 
 
 def purity(inputs: SittingInputs) -> Rows:

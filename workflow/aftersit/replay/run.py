@@ -173,6 +173,7 @@ def score(
         block=block_of,
         state=state,
         names=tuple(c.name for c in conditions),
+        directions=tuple(c.direction for c in conditions),
         value=values.value,
         threshold=limit,
         met=met,

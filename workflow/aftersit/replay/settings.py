@@ -3,6 +3,7 @@
 from pydantic import Field
 
 from aftersit.closed import Closed
+from aftersit.insight.settings import InsightSettings
 
 
 class ReplaySettings(Closed):
@@ -35,12 +36,4 @@ class ReplaySettings(Closed):
     few_electrodes: int = Field(
         ge=2, description="Fewer good electrodes than this are marked with each condition."
     )
-    segment_s: float = Field(
-        gt=0, description="Length of the segments whose means are compared across a break."
-    )
-    segment_known: float = Field(
-        gt=0, le=1, description="Share of a segment that must be known for its mean to count."
-    )
-    segments_min: int = Field(
-        ge=2, description="Segments needed on each side of a break for an interval."
-    )
+    insight: InsightSettings

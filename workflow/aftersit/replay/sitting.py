@@ -7,7 +7,10 @@ import numpy as np
 import pandas as pd
 
 from aftersit.blocks import Block
+from aftersit.findings import BreakResult
 from aftersit.head.measures import RegionMeasures
+from aftersit.insight.breaks import break_results
+from aftersit.insight.elsewhere import RegionScan
 from aftersit.protocol import Condition, ElectrodePlace, Protocol
 from aftersit.quality import Quality
 from aftersit.record import (
@@ -21,7 +24,6 @@ from aftersit.record import (
 from aftersit.replay import conditions as cond
 from aftersit.replay.account import quality_summary
 from aftersit.replay.baseline import Threshold, baseline_for
-from aftersit.replay.breaks import break_results
 from aftersit.replay.run import Signal, Values, block_thresholds, condition_values, score
 from aftersit.replay.settings import ReplaySettings
 from aftersit.replay.summary import removed_share, replay_result
@@ -211,7 +213,9 @@ def _record(
     results: dict[str, ReplayResult] = {}
     if not reasons:
         results = {
-            name: replay_result(found, sitting.blocks, case.running, thresholds[name])
+            name: replay_result(
+                found, sitting.blocks, case.running, thresholds[name], case.settings.insight
+            )
             for name, found in timelines.items()
         }
     return Record(
@@ -230,13 +234,17 @@ def _record(
         removed_reward_share=(
             removed_share(timelines["uncleaned"], timelines["cleaned"]) if results else None
         ),
-        breaks=(
-            break_results(
-                timelines["cleaned"], sitting.blocks, results["cleaned"].blocks, case.settings
-            )
-            if results
-            else ()
-        ),
+        breaks=_breaks(case, timelines, results) if results else (),
+    )
+
+
+def _breaks(
+    case: _Case, timelines: Mapping[str, Timeline], results: Mapping[str, ReplayResult]
+) -> tuple[BreakResult, ...]:
+    sitting, settings = case.sitting, case.settings.insight
+    scan = RegionScan(sitting.cleaned, sitting.regions, sitting.quality, settings)
+    return break_results(
+        timelines["cleaned"], sitting.blocks, results["cleaned"].blocks, scan, settings
     )
 
 

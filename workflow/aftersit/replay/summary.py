@@ -6,6 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftersit.blocks import Block
+from aftersit.insight.longrun import share_interval
+from aftersit.insight.segments import rewarded, segment_means, steps_in
+from aftersit.insight.settings import InsightSettings
 from aftersit.protocol import Condition
 from aftersit.record import BlockResult, BlockSeconds, Bout, BoutEnd, ConditionInBlock, ReplayResult
 from aftersit.replay import logic
@@ -83,6 +86,7 @@ def block_result(
     block: Block,
     conditions: Sequence[Condition],
     thresholds: list[Threshold] | None,
+    settings: InsightSettings,
 ) -> tuple[BlockResult, list[Bout]]:
     """Everything the record keeps of one block."""
     scored = is_scored(thresholds)
@@ -98,6 +102,7 @@ def block_result(
         scored=scored,
         seconds=_seconds(pieces, scored),
         in_target_share=in_target(pieces) if scored else None,
+        **(_interval(timeline, block, settings) if scored else {}),
         bouts=len(bouts),
         longest_bout_s=max(lengths, default=None),
         median_bout_s=_median(lengths),
@@ -130,6 +135,16 @@ def _seconds(pieces: Pieces, scored: bool) -> BlockSeconds:
 def in_target(pieces: Pieces) -> float | None:
     """Reward time over known time."""
     return _share(pieces.seconds(REWARD), pieces.seconds(REWARD) + pieces.seconds(NO_REWARD))
+
+
+def _interval(timeline: Timeline, block: Block, settings: InsightSettings) -> dict[str, float]:
+    """Interval of the time in target, where the block has enough segments for one."""
+    length = steps_in(settings.segment_s, timeline)
+    shares = segment_means(rewarded(timeline, block), length, settings.segment_known)
+    if len(shares) < max(settings.segments_min, settings.share_cosines + 1):
+        return {}
+    low, high = share_interval(shares, settings.share_cosines)
+    return {"in_target_low": low, "in_target_high": high}
 
 
 def _share(part: float, whole: float) -> float | None:
@@ -196,11 +211,14 @@ def replay_result(
     blocks: Sequence[Block],
     conditions: Sequence[Condition],
     thresholds: dict[int, list[Threshold]],
+    settings: InsightSettings,
 ) -> ReplayResult:
     """One replay as the record keeps it."""
     results, bouts = [], []
     for block in blocks:
-        result, found = block_result(timeline, block, conditions, thresholds.get(block.index))
+        result, found = block_result(
+            timeline, block, conditions, thresholds.get(block.index), settings
+        )
         results.append(result)
         bouts += found
     rewarded = sum(r.seconds.reward_s for r in results)

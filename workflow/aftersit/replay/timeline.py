@@ -31,6 +31,8 @@ class Timeline:
         Codes as in `STATE_NAMES`.
     names : tuple of str
         Conditions, in the protocol's order.
+    directions : tuple of str
+        `above` or `below` for each.
     value, threshold : ndarray, shape (n_conditions, n_rows)
         In each condition's unit; NaN where not known.
     met : ndarray of bool, shape (n_conditions, n_rows)
@@ -44,6 +46,7 @@ class Timeline:
     block: np.ndarray
     state: np.ndarray
     names: tuple[str, ...]
+    directions: tuple[str, ...]
     value: np.ndarray
     threshold: np.ndarray
     met: np.ndarray

@@ -1,0 +1,73 @@
+import numpy as np
+import pytest
+from cases import BLOCKS, RATE_HZ, SETTINGS, TWO, block, condition, noise, protocol, sitting
+
+from aftersit.insight.breaks import breaks_of, change
+from aftersit.replay.sitting import replay_sitting
+
+
+def run(*conditions, of=None):
+    return replay_sitting(of or sitting(), protocol(*(conditions or TWO)), SETTINGS)
+
+
+def louder_after(factor_db):
+    samples = noise(80)
+    samples[:, round(50 * RATE_HZ) :] *= 10 ** (factor_db / 20)
+    return sitting(samples)
+
+
+def test_few_segments_give_a_change_without_interval():
+    found = change("alpha", np.array([1.0, 3]), np.array([4.0, 5, 9]), SETTINGS.insight)
+    assert (found.before_db, found.after_db, found.change_db) == (2, 6, 4)
+    assert (found.low_db, found.high_db, found.p) == (None, None, None)
+
+
+def test_a_side_without_segments_gives_no_change():
+    found = change("alpha", np.array([]), np.array([4.0, 5, 9]), SETTINGS.insight)
+    assert (found.before_db, found.after_db, found.change_db) == (None, 6, None)
+
+
+def test_a_planted_rise_is_found_in_measure_distance_and_time_in_target():
+    [found] = run(of=louder_after(3)).record.breaks
+    assert (found.block, found.before_block, found.after_block) == (3, 2, 4)
+    for c in found.changes:
+        assert c.change_db == pytest.approx(3, abs=0.9)
+        assert c.low_db < 3 < c.high_db
+    alpha, temples = found.distances
+    assert alpha.change_db == pytest.approx(3, abs=0.9)
+    assert temples.change_db == pytest.approx(-3, abs=0.9)  # it must stay below
+    [alone] = run(condition(db_over_baseline=3), of=louder_after(6)).record.breaks
+    assert alone.in_target.change == pytest.approx(alone.in_target.after - alone.in_target.before)
+    assert alone.in_target.low < alone.in_target.change < alone.in_target.high
+    assert alone.in_target.low > 0
+    assert alone.in_target.p < 0.05
+
+
+def test_another_baseline_moves_the_distance_but_not_the_measure():
+    blocks = [
+        block(1, "baseline", 0, 12),
+        block(2, "practice", 12, 40),
+        block(3, "break", 40, 46),
+        block(4, "practice", 46, 80),
+    ]
+    quiet = sitting(blocks=blocks)
+    moved = condition(
+        "a",
+        {"electrodes": ["Cz"]},
+        adaptive={"target_rate": 0.9, "speed_db_per_min": 12, "start": {"absolute": 30.0}},
+    )
+    [found] = run(moved, of=quiet).record.breaks
+    # The threshold falls, the measure does not: the distance grows all the same.
+    assert found.distances[0].change_db > 2
+    assert abs(found.changes[0].change_db) < 1.2
+
+
+def test_only_breaks_between_scored_practice_count():
+    results = run(condition(absolute=3.0)).record.cleaned.blocks
+    assert [b.block.index for b in breaks_of(BLOCKS, results)] == [3]
+    assert breaks_of(BLOCKS[:3], results[:3]) == []
+    several = [*BLOCKS[:3], block(5, "break", 50, 52), BLOCKS[3]]
+    found = breaks_of(several, results)
+    assert [(b.block.index, b.before.index, b.after.index) for b in found] == [(3, 2, 4), (5, 2, 4)]
+    rest_between = [*BLOCKS[:3], block(5, "rest", 50, 52), BLOCKS[3]]
+    assert breaks_of(rest_between, results) == []

@@ -1,0 +1,157 @@
+"""What changed over a break: means of segments before and after. A change, not a cause.
+
+The practice blocks on either side of the break are cut into segments from their
+start; a segment counts when enough of it is known. How sure a difference of their
+means is, see `aftersit.insight.longrun`.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from aftersit.blocks import Block
+from aftersit.findings import BreakResult, Change, Elsewhere, ShareChange
+from aftersit.insight.longrun import Comparison, compare
+from aftersit.insight.segments import known_db, rewarded, segment_means, steps_in
+from aftersit.insight.settings import InsightSettings
+from aftersit.record import BlockResult
+from aftersit.replay.timeline import Timeline
+from aftersit.sheet import Kind
+
+
+@dataclass(frozen=True)
+class Break:
+    """A break and the scored practice blocks next to it."""
+
+    block: Block
+    before: Block
+    after: Block
+
+
+def breaks_of(blocks: Sequence[Block], results: Sequence[BlockResult]) -> list[Break]:
+    """Every break with a scored practice block on both sides, only breaks between."""
+    scored = {r.index for r in results if r.scored}
+    found = []
+    for position, block in enumerate(blocks):
+        before = _neighbour(blocks[:position][::-1], scored)
+        after = _neighbour(blocks[position + 1 :], scored)
+        if block.kind is Kind.BREAK and before and after:
+            found.append(Break(block, before, after))
+    return found
+
+
+def _neighbour(blocks: Sequence[Block], scored: set[int]) -> Block | None:
+    nearest = next((b for b in blocks if b.kind is not Kind.BREAK), None)
+    return nearest if nearest and nearest.index in scored else None
+
+
+def break_result(
+    around: Break,
+    timeline: Timeline,
+    results: Sequence[BlockResult],
+    elsewhere: Elsewhere | None,
+    settings: InsightSettings,
+) -> BreakResult:
+    """What changed over one break, by the cleaned replay."""
+    shares = {r.index: r.in_target_share for r in results}
+    names = list(enumerate(timeline.names))
+    return BreakResult(
+        block=around.block.index,
+        start_s=around.block.start_s,
+        stop_s=around.block.stop_s,
+        before_block=around.before.index,
+        after_block=around.after.index,
+        in_target=_in_target(around, timeline, shares, settings),
+        changes=tuple(_measure(around, timeline, i, name, settings) for i, name in names),
+        distances=tuple(_distance(around, timeline, i, name, settings) for i, name in names),
+        elsewhere=elsewhere,
+    )
+
+
+def change(
+    name: str, before: np.ndarray, after: np.ndarray, settings: InsightSettings, sign: float = 1.0
+) -> Change:
+    """Compare segment means in dB; the interval needs enough segments on both sides."""
+    before, after = sign * before, sign * after
+    both = len(before) and len(after)
+    found = _compared(before, after, settings)
+    return Change(
+        condition=name,
+        before_db=float(before.mean()) if len(before) else None,
+        after_db=float(after.mean()) if len(after) else None,
+        change_db=float(after.mean() - before.mean()) if both else None,
+        low_db=found and float(found.low),
+        high_db=found and float(found.high),
+        p=found and float(found.p),
+    )
+
+
+def _compared(
+    before: np.ndarray, after: np.ndarray, settings: InsightSettings
+) -> Comparison | None:
+    """None where there are too few segments to say how sure a difference is."""
+    if min(len(before), len(after)) < settings.segments_min:
+        return None
+    return compare(before, after, settings.change_cosines)
+
+
+def _measure(
+    around: Break, timeline: Timeline, i: int, name: str, settings: InsightSettings
+) -> Change:
+    """Over the threshold at the start of the block before, on both sides."""
+    before = known_db(timeline, i, around.before, None)
+    at = np.searchsorted(timeline.times_s, around.before.start_s - 1e-9)
+    over = float(timeline.threshold[i, at]) if len(before) else 1.0
+    sides = [known_db(timeline, i, b, over) for b in (around.before, around.after)]
+    return change(name, *_means(sides, timeline, settings), settings)
+
+
+def _distance(
+    around: Break, timeline: Timeline, i: int, name: str, settings: InsightSettings
+) -> Change:
+    sides = [known_db(timeline, i, b, None) for b in (around.before, around.after)]
+    sign = 1.0 if timeline.directions[i] == "above" else -1.0
+    return change(name, *_means(sides, timeline, settings), settings, sign)
+
+
+def _in_target(
+    around: Break,
+    timeline: Timeline,
+    shares: dict[int, float | None],
+    settings: InsightSettings,
+) -> ShareChange:
+    before, after = shares[around.before.index], shares[around.after.index]
+    sides = [rewarded(timeline, b) for b in (around.before, around.after)]
+    found = _compared(*_means(sides, timeline, settings), settings)
+    change = None if before is None or after is None else after - before
+    half = found and float(found.high - found.low) / 2
+    return ShareChange(
+        before=before,
+        after=after,
+        change=change,
+        low=found and max(-1.0, change - half),
+        high=found and min(1.0, change + half),
+        p=found and float(found.p),
+    )
+
+
+def _means(
+    sides: Sequence[np.ndarray], timeline: Timeline, settings: InsightSettings
+) -> list[np.ndarray]:
+    length = steps_in(settings.segment_s, timeline)
+    return [segment_means(side, length, settings.segment_known) for side in sides]
+
+
+def break_results(
+    timeline: Timeline,
+    blocks: Sequence[Block],
+    results: Sequence[BlockResult],
+    elsewhere: Callable[[Break], Elsewhere | None],
+    settings: InsightSettings,
+) -> tuple[BreakResult, ...]:
+    """All breaks of a sitting; `elsewhere` says what all regions did over one."""
+    return tuple(
+        break_result(around, timeline, results, elsewhere(around), settings)
+        for around in breaks_of(blocks, results)
+    )
