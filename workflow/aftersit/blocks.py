@@ -6,6 +6,7 @@ from pathlib import Path
 import pandas as pd
 
 from aftersit.sheet import Kind, Sheet, SheetBlock
+from aftersit.tsv import read_table
 
 
 @dataclass(frozen=True)
@@ -48,7 +49,7 @@ def to_events(blocks: list[Block]) -> pd.DataFrame:
 
 def from_events(path: Path) -> list[Block]:
     """Blocks from a BIDS `_events.tsv`; rows that are no blocks are passed over."""
-    table = pd.read_csv(path, sep="\t", na_values="n/a", keep_default_na=False)
+    table = read_table(path)
     rows = table[table["trial_type"].isin([k.value for k in Kind])]
     return [
         Block(

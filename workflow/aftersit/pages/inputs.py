@@ -17,6 +17,7 @@ from aftersit.quality import Quality, read_quality
 from aftersit.record import ConditionResult, Record
 from aftersit.settings import Settings
 from aftersit.sheet import Sheet, SheetBlock
+from aftersit.tsv import read_table
 
 
 @dataclass(frozen=True)
@@ -164,7 +165,7 @@ def _table(path: Path) -> pd.DataFrame | None:
     """A table, or None when there is none or it has no rows."""
     if not path.is_file():
         return None
-    table = pd.read_csv(path, sep="\t", na_values="n/a", keep_default_na=False)
+    table = read_table(path)
     return None if table.empty else table
 
 
