@@ -1,12 +1,14 @@
 """Run one check in a child process, so that a bad file can harm only itself."""
 
 import multiprocessing
+import os
 import resource
-import traceback
 from collections.abc import Callable
 from typing import Any
 
+from aftersit.children import end_with_parent
 from aftersit.errors import AftersitError
+from aftersit.trouble import where
 
 
 class IsolatedError(AftersitError):
@@ -17,23 +19,18 @@ class IsolatedError(AftersitError):
         super().__init__(message)
 
 
-def _child(pipe, memory_bytes: int, work: Callable[..., Any], arguments: tuple) -> None:
+def _child(pipe, parent: int, memory_bytes: int, work: Callable[..., Any], given: tuple) -> None:
+    end_with_parent(parent)
     resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
     try:
-        pipe.send(("value", work(*arguments)))
+        pipe.send(("value", work(*given)))
     except MemoryError:
         pipe.send(("memory", ""))
     except BaseException as error:
-        pipe.send(("broken", _where(error)))
+        pipe.send(("broken", where(error)))
     finally:
         pipe.close()
-
-
-def _where(error: BaseException) -> str:
-    """Where an error arose and its kind; its text may hold what a sheet says."""
-    frames = "".join(traceback.format_tb(error.__traceback__))
-    return f"{frames}{type(error).__name__}"
 
 
 def isolated(work: Callable[..., Any], *arguments: Any, seconds: float, memory_bytes: int) -> Any:
@@ -57,7 +54,9 @@ def isolated(work: Callable[..., Any], *arguments: Any, seconds: float, memory_b
     """
     context = multiprocessing.get_context("fork")
     receiver, sender = context.Pipe(duplex=False)
-    child = context.Process(target=_child, args=(sender, memory_bytes, work, arguments))
+    child = context.Process(
+        target=_child, args=(sender, os.getpid(), memory_bytes, work, arguments)
+    )
     child.start()
     sender.close()
     try:

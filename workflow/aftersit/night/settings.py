@@ -18,6 +18,11 @@ class NightSettings(Closed):
     check_seconds: Annotated[float, Field(gt=0)]
     check_memory_mb: Annotated[int, Field(ge=1000)]
     job_memory_mb: Annotated[int, Field(ge=1000)]
+    step_seconds: Annotated[float, Field(gt=0)]
+    step_memory_mb: Annotated[int, Field(ge=1000)]
+    disk_per_sitting_mb: Annotated[float, Field(ge=0)]
+    disk_per_recorded_mb: Annotated[float, Field(ge=0)]
+    disk_reserve_mb: Annotated[int, Field(ge=0)]
 
 
 def load_night_settings(path: Path = FILE) -> NightSettings:
