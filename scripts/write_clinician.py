@@ -29,7 +29,7 @@ def main(argv: list[str] | None = None) -> None:
     clinic = Clinic(chosen.clinic)
     names = ("records", "sheet", "events", "quality", "bandpower", "spectra")
     files = SittingFiles(
-        **{name: getattr(chosen, name) for name in names}, protocols=clinic.protocols
+        **{name: getattr(chosen, name) for name in names}, protocols=clinic.kept_protocols
     )
     write_clinician(clinic, chosen.sitting, chosen.date, chosen.settings, files, chosen.output)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from aftersit.clinic import Clinic
-from aftersit.night.facts import facts_path
+from aftersit.night.facts import facts_folder
 from aftersit.night.ledger import Entry, Ledger, Revision
 
 REPOSITORY = Path(__file__).parents[1]
@@ -32,8 +32,9 @@ def clinic(tmp_path_factory):
     root = tmp_path_factory.mktemp("clinic")
     (root / "clinic.yaml").touch()
     for name in ("warm-heart", "soft-alpha"):
-        (root / "protocols" / name).mkdir(parents=True)
-        (root / "protocols" / name / "v1.yaml").touch()
+        kept = Clinic(root).kept_protocols / name
+        kept.mkdir(parents=True)
+        (kept / "v1.yaml").touch()
     ledger = Ledger(Clinic(root))
     for number, protocols in ((1, ["warm-heart"]), (2, ["warm-heart", "soft-alpha"])):
         entry = Entry(
@@ -49,9 +50,9 @@ def clinic(tmp_path_factory):
         original.mkdir(parents=True)
         (original / "a.edf").touch()
         (original / "sitting.yaml").touch()
-        facts = facts_path(ledger.clinic, entry.sitting)
-        facts.parent.mkdir(parents=True, exist_ok=True)
-        facts.touch()
+        facts = facts_folder(ledger.clinic, entry.sitting)
+        facts.mkdir(parents=True)
+        (facts / "ab12.json").touch()
         ledger.write(entry)
     return root
 

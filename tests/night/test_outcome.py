@@ -1,10 +1,11 @@
 import datetime as dt
+import subprocess
 
 import pytest
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.night.ledger import Entry, Finished, Ledger, Revision
-from aftersit.night.outcome import outcome_of, settle_outcomes, without_missing_inputs
+from aftersit.night.outcome import Outcome, mark_finished, outcome_of, without_missing_inputs
 from aftersit.night.plan import plan_of, planned
 
 SITTING = SittingId("K07", 3)
@@ -37,24 +38,56 @@ def the_plan(clinic):
     return plan_of(Ledger(clinic).entries())
 
 
+def stamp(clinic, one):
+    """What the last step writes, by coreutils itself."""
+    (clinic.root / one.stamp).parent.mkdir(parents=True, exist_ok=True)
+    done = subprocess.run(
+        ["sha256sum", *one.records, *one.pages],
+        cwd=clinic.root,
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    (clinic.root / one.stamp).write_text(done.stdout)
+
+
 def test_files_of_an_earlier_revision_do_not_count(clinic):
-    (outcome,) = settle_outcomes(clinic, the_plan(clinic))
-    assert outcome.failed_stage == "finish_sitting"
-    assert Ledger(clinic).read(SITTING).finished.revision == 1
+    (one,) = the_plan(clinic).sittings
+    assert outcome_of(clinic, one).failed_stage == "finish_sitting"
 
 
 def test_the_stamp_of_the_revision_finishes_it(clinic):
-    plan = the_plan(clinic)
-    (clinic.root / plan.sittings[0].stamp).touch()
-    (outcome,) = settle_outcomes(clinic, plan)
-    assert outcome.failed_stage is None
+    (one,) = the_plan(clinic).sittings
+    stamp(clinic, one)
+    assert outcome_of(clinic, one).failed_stage is None
+    ledger = Ledger(clinic)
+    mark_finished(ledger, one)
     assert Ledger(clinic).read(SITTING).finished.revision == 2
+    assert ledger.is_finished(ledger.read(SITTING))
 
 
-def test_the_first_gap_names_the_stage(clinic):
+@pytest.mark.parametrize("harm", ["cut", "empty", "page"])
+def test_a_half_written_result_is_not_done(clinic, harm):
+    (one,) = the_plan(clinic).sittings
+    stamp(clinic, one)
+    if harm == "page":
+        (clinic.root / one.pages[1]).write_bytes(b"half a pa")
+    else:
+        text = (clinic.root / one.stamp).read_text()
+        (clinic.root / one.stamp).write_text(text[:-70] if harm == "cut" else "")
+    assert outcome_of(clinic, one).failed_stage == "finish_sitting"
+
+
+def test_the_first_gap_names_the_stage_and_its_log_the_reason(clinic):
     (one,) = the_plan(clinic).sittings
     (clinic.root / one.stages["measure_regions"][0]).unlink()
-    assert outcome_of(clinic, one).failed_stage == "measure_regions"
+    assert outcome_of(clinic, one) == Outcome(one, "measure_regions", None)
+    log = clinic.root / one.logs / "measure_regions-s1.log"
+    log.parent.mkdir(parents=True)
+    log.write_text("Traceback\nreason: no space is left\ncost: cpu_s=1.00\n")
+    assert outcome_of(clinic, one).reason == "no space is left"
+    later_ns = log.stat().st_mtime_ns + 7
+    assert outcome_of(clinic, one, since_ns=later_ns).reason is None
 
 
 @pytest.mark.parametrize(
@@ -62,7 +95,7 @@ def test_the_first_gap_names_the_stage(clinic):
     [
         ((), "originals/K07/03/r1"),
         (("originals/K07/03/r1",), "originals/K07/03/r2"),
-        (("originals/K07/03/r1", "originals/K07/03/r2"), "protocols/warm-heart/v2.yaml"),
+        (("originals/K07/03/r1", "originals/K07/03/r2"), ".aftersit/protocols/warm-heart/v2.yaml"),
     ],
 )
 def test_one_sitting_with_a_missing_input_does_not_stop_the_others(clinic, made, missing):
@@ -70,4 +103,5 @@ def test_one_sitting_with_a_missing_input_does_not_stop_the_others(clinic, made,
         (clinic.root / folder).mkdir(parents=True)
     kept, (outcome,) = without_missing_inputs(clinic, the_plan(clinic))
     assert kept.sittings == ()
-    assert (outcome.failed_stage, outcome.missing) == ("inputs", missing)
+    assert outcome.failed_stage == "inputs"
+    assert outcome.reason.startswith(f"{missing} was there")

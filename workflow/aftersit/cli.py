@@ -7,6 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from aftersit.errors import AftersitError
+from aftersit.trouble import in_words
 
 REPOSITORY = Path(__file__).parents[2]
 BENCHES = ("cleaning",)
@@ -21,6 +22,7 @@ other commands: 0 fine, 1 something to put right (said in one line), 2 wrong cal
 
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
+    os.umask(0o077)
     top = parser()
     options, rest = top.parse_known_args(arguments)
     if options.run is test:
@@ -34,6 +36,9 @@ def main(arguments: list[str] | None = None) -> int:
         return 1
     except (BrokenPipeError, KeyboardInterrupt):
         return 130
+    except OSError as error:
+        print(f"aftersit: {in_words(error)}", file=sys.stderr)
+        return 1
 
 
 def parser() -> argparse.ArgumentParser:
@@ -129,16 +134,17 @@ def bench(options: argparse.Namespace) -> int:
 
 def check(options: argparse.Namespace) -> int:
     """Print what intake would say."""
+    from aftersit.names import shown
     from aftersit.night.run import receiver
 
     receiving = receiver(_clinic(options))
     upload = options.upload.resolve()
     finding = receiving.check(upload)
     if finding.accepted is None:
-        return _refused(upload.name, finding.problems)
-    decision = receiving.decide(upload, finding.accepted, receiving.ledger.entries())
+        return _refused(shown(upload.name), finding.problems)
+    decision = receiving.decide(upload, finding.accepted)
     if decision.problem:
-        return _refused(upload.name, (decision.problem,))
+        return _refused(shown(upload.name), (decision.problem,))
     if decision.had_already:
         print(f"nothing new: this is {decision.had_already.sitting}, byte for byte")
         return 0
@@ -167,7 +173,8 @@ def nightly(options: argparse.Namespace) -> int:
         print(f"aftersit: {error}", file=sys.stderr)
         return 5
     except (AftersitError, OSError) as error:
-        print(f"aftersit: the night broke off: {error}", file=sys.stderr)
+        why = in_words(error) if isinstance(error, OSError) else error
+        print(f"aftersit: the night broke off: {why}", file=sys.stderr)
         return 4
 
 

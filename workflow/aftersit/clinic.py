@@ -103,6 +103,11 @@ class Clinic:
         return self.root / "protocols"
 
     @property
+    def kept_protocols(self) -> Path:
+        """Copies of the versions that results rest on; laid out as `protocols/`."""
+        return self.state / "protocols"
+
+    @property
     def bids(self) -> Path:
         return self.root / "bids"
 

@@ -8,13 +8,15 @@ from collections.abc import Iterable
 from pathlib import Path
 
 _CHUNK = 1 << 20
+TEMPORARY = ".writing-"
+"""Begins the name of a file that is being written; one left behind means nothing."""
 
 
 def write_atomically(path: Path, data: bytes | str) -> None:
     """Write a file so that it is either the old one or the whole new one."""
     data = data.encode() if isinstance(data, str) else data
     path.parent.mkdir(parents=True, exist_ok=True)
-    descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=".writing-")
+    descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=TEMPORARY)
     try:
         with os.fdopen(descriptor, "wb") as file:
             file.write(data)

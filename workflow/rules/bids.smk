@@ -1,7 +1,7 @@
 rule write_bids:
     """The upload as raw BIDS, without names."""
     input:
-        recording=recording_files,
+        recording=first_original,
         facts=sheet_facts,
         clinic="clinic.yaml",
         settings=of_sitting(f"{SETTINGS_FOLDER}/{{settings}}.yaml"),

@@ -5,6 +5,7 @@ rule clean_recording:
         channels=f"{RAW}_channels.tsv",
         sidecar=f"{RAW}_eeg.json",
         settings=settings_file,
+        facts=sheet_facts,
     output:
         recording=multiext(f"{CLEAN}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),
         channels=f"{CLEAN}_channels.tsv",

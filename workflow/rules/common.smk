@@ -1,11 +1,11 @@
 # What the rules share: the plan, where files lie, and how a step is started.
+import os
 import sys
 from pathlib import Path
 
 from aftersit.clinic import Clinic
-from aftersit.intake.upload_files import SHEET_NAME
-from aftersit.night.facts import facts_path
-from aftersit.night.layout import CLEAN, HEAD, LOGS, RAW, REGIONS, REPLAY, REPORT, STAMP
+from aftersit.night.facts import facts_file
+from aftersit.night.layout import CLEAN, HEAD, LOGS, PROTOCOL, RAW, REGIONS, REPLAY, REPORT, STAMP
 from aftersit.night.plan import read_plan
 from aftersit.pages.review import review_path
 
@@ -25,10 +25,12 @@ wildcard_constraints:
 
 
 # One thread each, so that sums are made in the same order everywhere; this
-# environment's own Python first, so that a job on another machine finds it.
+# environment's own Python first, so that a job on another machine finds it. A step
+# takes the place of its shell, so that it sees when this process dies.
 shell.prefix(
     "set -euo pipefail; export OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 MKL_NUM_THREADS=1"
-    f" MNE_DONTWRITE_HOME=true PATH='{Path(sys.executable).parent}':$PATH; umask 077; "
+    f" MNE_DONTWRITE_HOME=true PATH='{Path(sys.executable).parent}':$PATH"
+    f" AFTERSIT_WORKFLOW={os.getpid()}; umask 077; exec "
 )
 
 
@@ -47,15 +49,14 @@ def of_sitting(pattern):
     return lambda wildcards: pattern.format(settings=planned(wildcards).settings, **wildcards)
 
 
-def recording_files(wildcards):
-    """The recording, from the first revision: it is the same in all of them."""
-    folder = Path(planned(wildcards).first_original)
-    return sorted(p for p in folder.iterdir() if p.is_file() and p.name != SHEET_NAME)
+def first_original(wildcards):
+    """The folder with the recording, the same in all revisions; its files' names may be anything."""
+    return planned(wildcards).first_original
 
 
 def sheet_facts(wildcards):
     """What the signal's path needs of the sheet."""
-    return facts_path(Clinic(Path()), planned(wildcards).sitting)
+    return facts_file(Clinic(Path()), planned(wildcards).sitting)
 
 
 def timelines(wildcards):

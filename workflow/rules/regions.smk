@@ -22,6 +22,7 @@ rule measure_regions:
         sidecar=f"{CLEAN}_eeg.json",
         events=f"{RAW}_events.tsv",
         head=HEAD,
+        facts=sheet_facts,
     output:
         measures=f"{REGIONS}_regions.npz",
         bandpower=f"{REGIONS}_bandpower.tsv",

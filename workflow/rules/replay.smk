@@ -8,8 +8,9 @@ rule replay_protocol:
         sidecar=f"{CLEAN}_eeg.json",
         measures=f"{REGIONS}_regions.npz",
         head=HEAD,
-        protocol="protocols/{protocol}/v{version}.yaml",
+        protocol=PROTOCOL,
         settings=settings_file,
+        facts=sheet_facts,
     output:
         record=f"{REPLAY}/record.json",
         cleaned=f"{REPLAY}/timeline-cleaned.tsv",

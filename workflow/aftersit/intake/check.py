@@ -15,7 +15,7 @@ from aftersit.intake.problems import Note, Problem, UploadError
 from aftersit.intake.recording import Recording, read_recording
 from aftersit.intake.settings import IntakeSettings
 from aftersit.intake.upload_files import SHEET_NAME, UploadFiles, find_files
-from aftersit.protocol import load_protocol, versions
+from aftersit.protocol import load_protocol, protocol_path, versions
 from aftersit.sheet import Kind, Sheet
 
 T = TypeVar("T")
@@ -72,7 +72,7 @@ def check_upload(
     if files is None:
         return Finding(tuple(problems), None)
     sheet = _try(lambda: read_sheet(files.sheet), problems)
-    protocols = _try(lambda: _protocols(sheet, clinic.protocols), problems) if sheet else None
+    protocols = _try(lambda: _protocols(sheet, clinic), problems) if sheet else None
     recording = _try(lambda: read_recording(files, settings, clinic_settings.time_zone), problems)
     if sheet is None or recording is None:
         return Finding(tuple(problems), None)
@@ -125,8 +125,9 @@ def _sheet_problem(line: str) -> Problem:
     return Problem("sheet", f"{SHEET_NAME}: {place}", found or place, todo)
 
 
-def _protocols(sheet: Sheet, folder: Path) -> dict[str, int]:
+def _protocols(sheet: Sheet, clinic: Clinic) -> dict[str, int]:
     """Highest version of every protocol that the sheet names."""
+    folder = clinic.protocols
     places = {"protocol": sheet.protocol}
     if sheet.blocks != "from-annotations":
         named = ((f"blocks.{n}.protocol", b.protocol) for n, b in enumerate(sheet.blocks, 1))
@@ -138,7 +139,7 @@ def _protocols(sheet: Sheet, folder: Path) -> dict[str, int]:
             found[name] = known[-1]
         else:
             problems.append(_unknown_protocol(place, name, folder))
-    problems += [p for p in (_broken_protocol(folder, *item) for item in found.items()) if p]
+    problems += [p for p in (_broken_protocol(clinic, *item) for item in found.items()) if p]
     if problems:
         raise UploadError(*problems)
     return found
@@ -154,13 +155,25 @@ def _unknown_protocol(place: str, name: str, folder: Path) -> Problem:
     )
 
 
-def _broken_protocol(folder: Path, name: str, version: int) -> Problem | None:
+def _broken_protocol(clinic: Clinic, name: str, version: int) -> Problem | None:
+    """A version that can't be read, or says something else than when it was first used."""
+    place = f"protocols/{name}/v{version}.yaml"
     try:
-        load_protocol(folder, name, version)
+        found = load_protocol(clinic.protocols, name, version)
+        is_kept = protocol_path(clinic.kept_protocols, name, version).is_file()
+        kept = load_protocol(clinic.kept_protocols, name, version) if is_kept else found
     except AftersitError as error:
         todo = "correct the protocol file; the upload itself is not at fault"
-        return Problem("broken-protocol", f"protocols/{name}/v{version}.yaml", str(error), todo)
-    return None
+        return Problem("broken-protocol", place, str(error), todo)
+    if found == kept:
+        return None
+    return Problem(
+        "protocol-changed",
+        place,
+        "it was changed after sittings were received under it",
+        f"save the change as {name}/v{version + 1}.yaml, and put back what this version said "
+        f"(a copy stands in .aftersit/protocols/{name}); the upload itself is not at fault",
+    )
 
 
 def _practised(sheet: Sheet, blocks: tuple[Block, ...]) -> list[str]:

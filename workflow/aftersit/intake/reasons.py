@@ -1,8 +1,12 @@
 """Why an upload was set aside: codes for machines, plain words for people."""
 
+import shlex
 from collections.abc import Sequence
 from itertools import takewhile
+from pathlib import Path
 from typing import Literal
+
+from pydantic import ValidationError
 
 from aftersit.closed import Closed
 from aftersit.intake.problems import Problem
@@ -11,6 +15,12 @@ from aftersit.sheet import LiveThreshold, Ratings, Sheet, SheetBlock
 _KEYS = frozenset(
     key for model in (Sheet, SheetBlock, Ratings, LiveThreshold) for key in model.model_fields
 )
+
+
+WHY_JSON, WHY_TEXT = "why.json", "why.txt"
+"""Names of the two files, beside the upload in its folder under `set-aside/`."""
+
+_FIRST_WORDS = "This upload was set aside: "
 
 
 class Reason(Closed):
@@ -47,7 +57,7 @@ def why_text(name: str, problems: Sequence[Problem]) -> str:
     Parameters
     ----------
     name : str
-        The upload's folder under `set-aside/`.
+        The upload's folder under `set-aside/`, as text on one line.
     problems : sequence of Problem
         At least one.
     """
@@ -57,15 +67,26 @@ def why_text(name: str, problems: Sequence[Problem]) -> str:
         for number, p in enumerate(problems, 1)
     )
     return (
-        f"This upload was set aside: {count} must be put right first.\n"
+        f"{_FIRST_WORDS}{count} must be put right first.\n"
         "Nothing of it was changed or lost.\n\n"
         f"{entries}\n"
         "Then send it again: correct the files in this folder (set-aside/"
-        f"{name}) and run\n\n    scripts/aftersit retry {_quoted(name)} --clinic FOLDER\n"
+        f"{name}) and run\n\n    scripts/aftersit retry {shlex.quote(name)} --clinic FOLDER\n"
     )
 
 
-def _quoted(name: str) -> str:
-    import shlex
+def remove_reasons(upload: Path) -> None:
+    """Take away the reasons of an earlier time from an upload that was moved back by hand."""
+    files = [upload / WHY_JSON, upload / WHY_TEXT]
+    plain = not upload.is_symlink() and all(p.is_file() and not p.is_symlink() for p in files)
+    if plain and _are_ours(*files):
+        for path in files:
+            path.unlink()
 
-    return shlex.quote(name)
+
+def _are_ours(codes: Path, words: Path) -> bool:
+    try:
+        Why.model_validate_json(codes.read_bytes())
+    except ValidationError:
+        return False
+    return words.read_bytes().startswith(_FIRST_WORDS.encode())

@@ -4,6 +4,7 @@ Kept in a file of its own, so that a changed note or message redoes the pages
 and nothing before them.
 """
 
+import hashlib
 from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId
@@ -14,9 +15,17 @@ _FOR_PEOPLE = {"notes", "message", "ratings", "unpleasant", "instruction", "not_
 _FOR_PEOPLE_IN_BLOCKS = {"instruction", "remark", "live_thresholds"}
 
 
-def facts_path(clinic: Clinic, sitting: SittingId) -> Path:
-    """Where a sitting's facts lie."""
-    return clinic.state / "facts" / f"{sitting.client}-{sitting.label}.json"
+def facts_folder(clinic: Clinic, sitting: SittingId) -> Path:
+    """Holds one file: a sitting's facts, named by their checksum."""
+    return clinic.state / "facts" / f"{sitting.client}-{sitting.label}"
+
+
+def facts_file(clinic: Clinic, sitting: SittingId) -> Path:
+    """A sitting's facts.
+
+    The name changes with them, so that the workflow sees a change whatever the clock says.
+    """
+    return next(facts_folder(clinic, sitting).glob("*.json"))
 
 
 def facts(sheet: Sheet) -> dict:
@@ -31,5 +40,10 @@ def facts(sheet: Sheet) -> dict:
 
 def write_facts(clinic: Clinic, sitting: SittingId, sheet: Path) -> None:
     """Write a sitting's facts when they are not what stands there already."""
-    fresh = as_json(facts(Sheet.from_yaml(sheet)))
-    write_if_changed(facts_path(clinic, sitting), fresh)
+    text = as_json(facts(Sheet.from_yaml(sheet)))
+    folder = facts_folder(clinic, sitting)
+    name = f"{hashlib.sha256(text.encode()).hexdigest()[:16]}.json"
+    for old in folder.glob("*.json"):
+        if old.name != name:
+            old.unlink()
+    write_if_changed(folder / name, text)

@@ -1,21 +1,45 @@
-"""The inbox: which uploads are whole, and moving them without losing a byte."""
+"""The inbox: which uploads are whole, and taking them out without losing a byte."""
 
+import errno
 import os
+import shutil
 import time
 from pathlib import Path
 
-Look = tuple[tuple[str, int, int], ...]
+from aftersit.names import code_of
+from aftersit.night.contents import contents, entries
+
+Look = tuple[tuple[str, int, int, int], ...]
+
+REMOVING = ".removing-"
+MOVING = ".moving-"
+_UNFINISHED = ".part"
+_NAME_BYTES = 255
+"""Longest name that Linux file systems take."""
 
 
-def look(upload: Path) -> Look:
-    """Name, size and time of change of everything in an upload."""
-    paths = [upload, *sorted(upload.rglob("*"))] if upload.is_dir() else [upload]
-    stats = [(p, os.lstat(p)) for p in paths]
-    return tuple((str(p.relative_to(upload)), s.st_size, s.st_mtime_ns) for p, s in stats)
+def look(upload: Path) -> Look | None:
+    """Name, size and times of change of all in an upload; None when something just vanished."""
+    try:
+        stats = [(p, os.lstat(p)) for p in entries(upload)]
+    except FileNotFoundError:
+        return None
+    return tuple((str(p), s.st_size, s.st_mtime_ns, s.st_ctime_ns) for p, s in stats)
 
 
-def _still_copied(seen: Look) -> bool:
-    return any(name.endswith(".part") for name, _, _ in seen)
+def _still_copied(upload: Path, seen: Look | None) -> bool:
+    """Whether a name says so: `.part` at the end; a folder with a dot in front."""
+    return (
+        seen is None
+        or upload.name.startswith(".")
+        or any(name.lower().endswith(_UNFINISHED) for name, *_ in seen)
+    )
+
+
+def _is_clutter(path: Path) -> bool:
+    """Hidden files, and what a removal was stopped at."""
+    hidden = path.name.startswith(".")
+    return hidden and (not path.is_dir() or path.name.startswith((REMOVING, MOVING)))
 
 
 def settled(inbox: Path, settle_s: float) -> tuple[list[Path], list[Path]]:
@@ -31,32 +55,97 @@ def settled(inbox: Path, settle_s: float) -> tuple[list[Path], list[Path]]:
     Returns
     -------
     ready, waiting : list of Path
-        Both by name. An upload waits when it changed between the looks or
-        holds a `.part` file.
+        Both by name. An upload waits when its size or a time changed between
+        the looks, when it is or holds a `.part` file, or when it is a folder
+        whose name begins with a dot.
     """
-    uploads = sorted(p for p in inbox.iterdir() if not p.name.startswith("."))
+    uploads = sorted(p for p in inbox.iterdir() if not _is_clutter(p))
     if not uploads:
         return [], []
     first = {p: look(p) for p in uploads}
     time.sleep(settle_s)
-    ready = [p for p in uploads if not _still_copied(first[p]) and look(p) == first[p]]
+    ready = [p for p in uploads if not _still_copied(p, first[p]) and look(p) == first[p]]
     return ready, [p for p in uploads if p not in ready]
 
 
 def move(source: Path, target: Path) -> None:
-    """Move a folder or file by renaming it: it is in one place or the other."""
+    """Move a folder or file by renaming it: it is in one place or the other.
+
+    From another disk it is copied, compared, and put in place whole before the
+    source goes.
+    """
     target.parent.mkdir(parents=True, exist_ok=True)
-    os.rename(source, target)
+    try:
+        os.rename(source, target)
+    except OSError as error:
+        if error.errno != errno.EXDEV:
+            raise
+        _move_from_another_disk(source, target)
     for folder in {source.parent, target.parent}:
-        descriptor = os.open(folder, os.O_RDONLY)
-        os.fsync(descriptor)
-        os.close(descriptor)
+        _sync(folder)
+
+
+def _move_from_another_disk(source: Path, target: Path) -> None:
+    copy = target.with_name(f"{MOVING}{code_of(target.name)}")
+    remove(copy)
+    if source.is_dir() and not source.is_symlink():
+        shutil.copytree(source, copy, symlinks=True, ignore=_special)
+    else:
+        shutil.copy2(source, copy, follow_symlinks=False)
+    for path in entries(copy):
+        if path.is_file() and not path.is_symlink():
+            _sync(path)
+    if contents(copy) != contents(source):
+        raise OSError(errno.EIO, "the copy differs from the upload; the disk may be failing")
+    os.rename(copy, target)
+    remove(source)
+
+
+def _special(folder: str, names: list[str]) -> list[str]:
+    """Devices, pipes and sockets: they hold no bytes to keep."""
+    paths = {name: Path(folder, name) for name in names}
+    return [n for n, p in paths.items() if not (p.is_symlink() or p.is_dir() or p.is_file())]
+
+
+def _sync(path: Path) -> None:
+    descriptor = os.open(path, os.O_RDONLY)
+    os.fsync(descriptor)
+    os.close(descriptor)
+
+
+def remove(path: Path) -> None:
+    """Remove a folder or file, if it is there.
+
+    It gets a hidden name first, so that what a crash leaves is not taken for an upload.
+    """
+    if not path.is_symlink() and not path.exists():
+        return
+    going = path.with_name(f"{REMOVING}{code_of(path.name)}")
+    _remove_tree(going)
+    os.rename(path, going)
+    _remove_tree(going)
+
+
+def remove_leftovers(folder: Path) -> None:
+    """Finish removals and copies that a crash stopped in this folder."""
+    for pattern in (f"{REMOVING}*", f"{MOVING}*"):
+        for path in folder.glob(pattern):
+            _remove_tree(path)
+
+
+def _remove_tree(path: Path) -> None:
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)
 
 
 def unused(path: Path) -> Path:
     """The path itself, or with `.2`, `.3`, ... when that exists."""
     candidate, number = path, 1
-    while candidate.exists():
+    while candidate.is_symlink() or candidate.exists():
         number += 1
-        candidate = path.with_name(f"{path.name}.{number}")
+        ending = f".{number}"
+        stem = os.fsdecode(os.fsencode(path.name)[: _NAME_BYTES - len(ending)])
+        candidate = path.with_name(f"{stem}{ending}")
     return candidate

@@ -1,8 +1,8 @@
 """The ledger: one small file for each sitting, saying what came and what is finished."""
 
 import datetime as dt
-from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId
@@ -49,7 +49,7 @@ class Entry(Closed):
 
 @dataclass(frozen=True)
 class Ledger:
-    """Entries under `<clinic>/.aftersit/ledger/`."""
+    """Entries under `<clinic>/.aftersit/ledger/`, read once; only the night's owner writes."""
 
     clinic: Clinic
 
@@ -60,19 +60,23 @@ class Ledger:
     def path(self, sitting: SittingId) -> Path:
         return self.folder / f"{sitting.client}-{sitting.label}.json"
 
-    def entries(self) -> Iterator[Entry]:
-        """All entries, by client and number."""
+    @cached_property
+    def _entries(self) -> dict[SittingId, Entry]:
         read = (Entry.model_validate_json(p.read_bytes()) for p in self.folder.glob("*.json"))
-        return iter(sorted(read, key=lambda e: e.sitting))
+        return {entry.sitting: entry for entry in read}
+
+    def entries(self) -> list[Entry]:
+        """All entries, by client and number."""
+        return [self._entries[sitting] for sitting in sorted(self._entries)]
 
     def read(self, sitting: SittingId) -> Entry | None:
         """The entry of a sitting; None when it never came."""
-        path = self.path(sitting)
-        return Entry.model_validate_json(path.read_bytes()) if path.is_file() else None
+        return self._entries.get(sitting)
 
     def write(self, entry: Entry) -> None:
         """Add or replace an entry, whole or not at all."""
         write_atomically(self.path(entry.sitting), entry.model_dump_json(indent=2) + "\n")
+        self._entries[entry.sitting] = entry
 
     def is_finished(self, entry: Entry) -> bool:
         """Whether the newest revision is done and its files are still there."""

@@ -6,20 +6,23 @@ from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.ledger import Finished, Ledger
 from aftersit.night.plan import Plan, PlannedSitting
+from aftersit.night.stamp import broken
 from aftersit.settings import load_settings
+from aftersit.step import REASON
 
 
 @dataclass(frozen=True)
 class Outcome:
     """One sitting after the run.
 
-    `failed_stage` is the rule that did not finish, or `inputs` when something
-    that was there when the sitting was received is gone; `missing` names it.
+    `failed_stage` is the rule that did not finish, `inputs` when something that
+    was there when the sitting was received is gone, or `disk` when it was not
+    begun for lack of room; `reason` says why, as far as it is known.
     """
 
     planned: PlannedSitting
-    failed_stage: str | None
-    missing: str | None = None
+    failed_stage: str | None = None
+    reason: str | None = None
 
     @property
     def sitting(self) -> SittingId:
@@ -33,14 +36,15 @@ class Outcome:
 
 def without_missing_inputs(clinic: Clinic, plan: Plan) -> tuple[Plan, list[Outcome]]:
     """Take out sittings whose inputs are gone: one would stop the whole graph."""
-    good, broken = [], []
+    good, bad = [], []
     for planned in plan.sittings:
         missing = _missing_input(clinic, planned)
         if missing:
-            broken.append(Outcome(planned, "inputs", missing))
+            reason = f"{missing} was there when the sitting was received; put it back"
+            bad.append(Outcome(planned, "inputs", reason))
         else:
             good.append(planned)
-    return Plan(sittings=tuple(good)), broken
+    return Plan(sittings=tuple(good)), bad
 
 
 def _missing_input(clinic: Clinic, planned: PlannedSitting) -> str | None:
@@ -54,27 +58,38 @@ def _missing_input(clinic: Clinic, planned: PlannedSitting) -> str | None:
     return None
 
 
-def outcome_of(clinic: Clinic, planned: PlannedSitting) -> Outcome:
+def outcome_of(clinic: Clinic, planned: PlannedSitting, since_ns: int = 0) -> Outcome:
     """Look for the first stage whose file is missing.
 
     Snakemake removes the files of a step that failed and leaves those of later
     steps from an earlier run alone, so the first gap is the failed step. The
-    last stage's file is named by the revision: results of an earlier one never
-    count.
+    last stage's file is named by the revision, so results of an earlier one
+    never count; and it holds the checksums of all results, so that nothing half
+    written does.
     """
     for stage, files in planned.stages.items():
         if not all((clinic.root / file).is_file() for file in files):
-            return Outcome(planned, stage)
-    return Outcome(planned, None)
+            return Outcome(planned, stage, reason_of(clinic, planned, stage, since_ns))
+    if broken(clinic, planned):
+        return Outcome(planned, "finish_sitting", "results do not match their checksums")
+    return Outcome(planned)
 
 
-def settle_outcomes(clinic: Clinic, plan: Plan) -> list[Outcome]:
-    """Outcomes of a run; finished sittings are marked so in the ledger."""
-    ledger = Ledger(clinic)
-    outcomes = [outcome_of(clinic, planned) for planned in plan.sittings]
-    for outcome in (o for o in outcomes if o.failed_stage is None):
-        planned, entry = outcome.planned, ledger.read(outcome.sitting)
-        if entry:
-            done = Finished(revision=planned.revision, outputs=(*planned.records, *planned.pages))
-            ledger.write(entry.model_copy(update={"finished": done}))
-    return outcomes
+def reason_of(clinic: Clinic, planned: PlannedSitting, stage: str, since_ns: int) -> str | None:
+    """Why a stage failed, from its newest log; None when no log since then says so."""
+    logs = (clinic.root / planned.logs).glob(f"{stage}*.log")
+    times = {log: log.stat().st_mtime_ns for log in logs}
+    newest = max(times, key=times.get, default=None)
+    if newest is None or times[newest] < since_ns:
+        return None
+    lines = newest.read_text(errors="replace").splitlines()
+    reasons = [line.removeprefix(REASON) for line in lines if line.startswith(REASON)]
+    return reasons[-1] if reasons else None
+
+
+def mark_finished(ledger: Ledger, planned: PlannedSitting) -> None:
+    """Say in the ledger that a sitting's newest revision is done."""
+    entry = ledger.read(planned.sitting)
+    if entry:
+        done = Finished(revision=planned.revision, outputs=(*planned.records, *planned.pages))
+        ledger.write(entry.model_copy(update={"finished": done}))

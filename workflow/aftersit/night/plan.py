@@ -83,7 +83,7 @@ class PlannedSitting(Closed):
     @property
     def inputs(self) -> list[str]:
         """What must be there before any step can run; relative to the clinic."""
-        protocols = Path("protocols")
+        protocols = Clinic(Path()).kept_protocols
         return [self.first_original, self.original] + [
             str(protocol_path(protocols, name, version))
             for name, version in sorted(self.protocols.items())

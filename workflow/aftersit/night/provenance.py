@@ -9,6 +9,7 @@ from pathlib import Path
 from aftersit import __version__
 from aftersit.clinic import Clinic
 from aftersit.files import sha256, write_json
+from aftersit.intake.upload_files import find_files
 from aftersit.night.plan import PlannedSitting
 from aftersit.settings import FOLDER
 
@@ -28,7 +29,6 @@ def costs(log_folder: Path) -> dict[str, dict[str, float]]:
 
 def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) -> None:
     """Write `provenance.json` beside a sitting's pages."""
-    originals = clinic.root / planned.original
     write_json(
         clinic.report(planned.sitting) / "provenance.json",
         {
@@ -40,7 +40,7 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
             },
             "protocols": planned.protocols,
             "revision": planned.revision,
-            "originals": {p.name: sha256([p]) for p in sorted(originals.iterdir())},
+            "originals": _sums(clinic.root / planned.original),
             "records": {r: sha256([clinic.root / r]) for r in planned.records},
             "steps": costs(clinic.root / planned.logs),
             "host": {
@@ -54,3 +54,10 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
             },
         },
     )
+
+
+def _sums(original: Path) -> dict[str, str]:
+    """Checksums of the uploaded files by what they are; their names may be anything."""
+    files = find_files(original)
+    parts = {f"recording{path.suffix}": sha256([path]) for path in files.recording}
+    return parts | {"sheet": sha256([files.sheet])}

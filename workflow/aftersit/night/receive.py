@@ -1,33 +1,26 @@
 """Receive uploads: each becomes a sitting, a new revision of one, or is set aside."""
 
-import hashlib
-import shutil
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
-from aftersit.clinic import Clinic, ClinicSettings, SittingId
+from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.files import sha256, write_atomically
 from aftersit.intake.check import Accepted, Finding, check_upload
 from aftersit.intake.problems import EXPORT_AGAIN, Problem, UploadError
-from aftersit.intake.reasons import why_json, why_text
+from aftersit.intake.reasons import remove_reasons, why_json, why_text
 from aftersit.intake.settings import IntakeSettings
 from aftersit.intake.upload_files import find_files
+from aftersit.names import code_of, shown
+from aftersit.night.contents import contents
 from aftersit.night.decide import Decision, decide
-from aftersit.night.inbox import move, settled, unused
+from aftersit.night.inbox import remove, settled, unused
 from aftersit.night.isolated import IsolatedError, isolated
+from aftersit.night.kept_protocols import keep_protocols
 from aftersit.night.ledger import Entry, Ledger
+from aftersit.night.moving import Mover
 from aftersit.night.settings import NightSettings
-
-
-@dataclass
-class Arrivals:
-    """What became of each upload of a night."""
-
-    received: list[tuple[str, SittingId]] = field(default_factory=list)
-    had_already: list[tuple[str, SittingId]] = field(default_factory=list)
-    set_aside: list[tuple[str, tuple[Problem, ...]]] = field(default_factory=list)
-    waiting: list[str] = field(default_factory=list)
+from aftersit.night.unreported import Arrivals, Unreported
 
 
 @dataclass(frozen=True)
@@ -40,29 +33,48 @@ class Receiver:
     night: NightSettings
     ledger: Ledger
 
+    @property
+    def unreported(self) -> Unreported:
+        return Unreported(self.clinic)
+
     def receive(self) -> Arrivals:
         """Empty the inbox of all that is whole.
 
+        What an interrupted night received, and could not report, is told again.
         Sittings that arrive together are numbered by date and checksum, so
         that neither folder names nor the order of arrival decide.
         """
-        arrivals = Arrivals()
-        self._forget_what_did_not_move()
+        arrivals = self.unreported.arrivals()
+        mover = Mover(self.clinic, self.ledger)
         ready, waiting = settled(self.clinic.inbox, self.night.settle_s)
-        arrivals.waiting = [path.name for path in waiting]
+        arrivals.waiting = [shown(path.name) for path in waiting]
         accepted = []
         if ready:
             import mne  # noqa: F401  (once here, instead of in every child)
         for upload in ready:
+            remove_reasons(upload)
             finding = self.check(upload)
-            if finding.accepted is None:
-                self._set_aside(upload, finding.problems, arrivals)
-            else:
+            if finding.accepted:
                 accepted.append((upload, finding.accepted))
-        entries = {entry.sitting: entry for entry in self.ledger.entries()} if accepted else {}
-        for upload, one in sorted(accepted, key=_arrival_order):
-            self._place(upload, one, entries, arrivals)
+            else:
+                self._handle(upload, arrivals, self._set_aside, finding.problems, mover)
+        for upload, one in sorted(accepted, key=self._arrival_order):
+            self._handle(upload, arrivals, self._place, one, mover)
         return arrivals
+
+    def _arrival_order(self, item: tuple[Path, Accepted]) -> tuple:
+        """By client, date and checksums; what is there already goes before a newer sheet of it."""
+        one = item[1]
+        sums = (one.recording_sha256, one.sheet_sha256)
+        known = {(e.recording_sha256, e.revision.sheet_sha256) for e in self.ledger.entries()}
+        return (sums not in known, one.sheet.client, one.date, *sums)
+
+    def _handle(self, upload: Path, arrivals: Arrivals, work: Callable, *arguments) -> None:
+        """Do one upload's moves; one that this user may not move waits."""
+        try:
+            work(upload, *arguments, arrivals)
+        except PermissionError:
+            arrivals.waiting.append(shown(upload.name))
 
     def check(self, upload: Path) -> Finding:
         """What intake says of an upload; a child process does the reading."""
@@ -77,64 +89,64 @@ class Receiver:
                 memory_bytes=self.night.check_memory_mb * 10**6,
             )
         except IsolatedError as error:
-            code = hashlib.sha256(upload.name.encode()).hexdigest()[:8]
-            log = self.clinic.state / "logs" / f"check-{code}.log"
+            log = self.clinic.state / "logs" / f"check-{code_of(upload.name)}.log"
             return Finding(problems=(_unreadable(error, log),), accepted=None)
 
-    def _forget_what_did_not_move(self) -> None:
-        """Undo entries written just before a crash: their upload is still in the inbox."""
-        for entry in list(self.ledger.entries()):
-            last = entry.revision
-            moved = self.clinic.original(entry.sitting, last.number).is_dir()
-            if moved or not (self.clinic.inbox / last.upload).exists():
-                continue
-            if len(entry.revisions) == 1:
-                self.ledger.path(entry.sitting).unlink()
-            else:
-                self.ledger.write(entry.model_copy(update={"revisions": entry.revisions[:-1]}))
-
-    def decide(self, upload: Path, accepted: Accepted, entries: Iterable[Entry]) -> Decision:
+    def decide(self, upload: Path, accepted: Accepted) -> Decision:
         """What an accepted upload is to this clinic."""
-        return decide(upload.name, accepted, entries, self.clinic_settings.settings)
+        entries = self.ledger.entries()
+        return decide(shown(upload.name), accepted, entries, self.clinic_settings.settings)
 
-    def _place(
-        self,
-        upload: Path,
-        accepted: Accepted,
-        entries: dict[SittingId, Entry],
-        arrivals: Arrivals,
-    ) -> None:
-        """Do what was decided; `entries` is kept up to date."""
-        decision = self.decide(upload, accepted, entries.values())
+    def _place(self, upload: Path, accepted: Accepted, mover: Mover, arrivals: Arrivals) -> None:
+        """Do what was decided."""
+        name = shown(upload.name)
         if not _unchanged(upload, accepted):
-            arrivals.waiting.append(upload.name)
-        elif decision.problem:
-            self._set_aside(upload, (decision.problem,), arrivals)
-        elif decision.had_already:
-            shutil.rmtree(upload)  # its recording and sheet are in originals/, byte for byte
-            arrivals.had_already.append((upload.name, decision.had_already.sitting))
+            arrivals.waiting.append(name)
+            return
+        decision = self.decide(upload, accepted)
+        known, entry = decision.had_already, decision.entry
+        kept = known and self.clinic.original(known.sitting, known.revision.number)
+        if kept and not kept.exists():
+            known, entry = None, known  # what was lost came again
+        problem = decision.problem or (known and self._damaged(upload, accepted, kept))
+        if problem:
+            self._set_aside(upload, (problem,), mover, arrivals)
+        elif known:
+            self.unreported.had_already(name, known.sitting)
+            arrivals.had_already[name] = known.sitting
+            remove(upload)  # its recording and sheet are in originals/, byte for byte
         else:
-            entry = decision.entry
-            self.ledger.write(entry)
-            entries[entry.sitting] = entry
-            move(upload, self.clinic.original(entry.sitting, entry.revision.number))
-            arrivals.received.append((upload.name, entry.sitting))
+            self._take(upload, entry, mover, arrivals)
 
-    def _set_aside(self, upload: Path, problems: tuple[Problem, ...], arrivals: Arrivals) -> None:
-        """Keep the upload as it came; the reasons go in after the move."""
+    def _take(self, upload: Path, entry: Entry, mover: Mover, arrivals: Arrivals) -> None:
+        name = shown(upload.name)
+        keep_protocols(self.clinic, entry.protocols, mover.register)
+        self.unreported.received(name, entry.sitting)
+        arrivals.received[name] = entry.sitting
+        arrivals.set_aside.pop(name, None)  # an interrupted night's word, since put right
+        mover.take(upload, entry)
+
+    def _damaged(self, upload: Path, accepted: Accepted, kept: Path) -> Problem | None:
+        """Whether the bytes kept of an upload that came before are not the same any more."""
+        if {sha256([upload / f]) for f in accepted.files} <= set(contents(kept).values()):
+            return None
+        return Problem(
+            "original-damaged",
+            "upload folder",
+            "it was received before, but the files kept of it, in "
+            f"{kept.relative_to(self.clinic.root)}, are not the same any more",
+            "put these files there in place of the damaged ones, then run `audit`",
+        )
+
+    def _set_aside(
+        self, upload: Path, problems: tuple[Problem, ...], mover: Mover, arrivals: Arrivals
+    ) -> None:
+        """Keep the upload as it came, with the reasons beside it."""
         target = unused(self.clinic.set_aside / upload.name)
-        if upload.is_dir() and not upload.is_symlink():
-            move(upload, target)
-        else:
-            move(upload, target / upload.name)
-        write_atomically(target / "why.json", why_json(problems))
-        write_atomically(target / "why.txt", why_text(target.name, problems))
-        arrivals.set_aside.append((target.name, problems))
-
-
-def _arrival_order(item: tuple[Path, Accepted]) -> tuple:
-    _, accepted = item
-    return (accepted.sheet.client, accepted.date, accepted.recording_sha256, accepted.sheet_sha256)
+        name = shown(target.name)
+        self.unreported.set_aside(name, problems)
+        arrivals.set_aside[name] = problems
+        mover.set_aside(upload, target, (why_json(problems), why_text(name, problems)))
 
 
 def _unchanged(upload: Path, accepted: Accepted) -> bool:

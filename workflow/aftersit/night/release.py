@@ -5,12 +5,13 @@ from zoneinfo import ZoneInfo
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
-from aftersit.night.ledger import Ledger
-from aftersit.night.lock import night_lock
-from aftersit.night.plan import Plan, PlannedSitting, planned, saved_plan
+from aftersit.night.ledger import Entry, Ledger
+from aftersit.night.outcome import mark_finished, outcome_of
+from aftersit.night.plan import Plan, planned, saved_plan
 from aftersit.night.report import reviewed_files
+from aftersit.night.session import at_work
 from aftersit.night.settings import load_night_settings
-from aftersit.night.snakemake import PAGE_RULES, run_workflow
+from aftersit.night.snakemake import ONLY_PAGES, run_workflow
 from aftersit.pages import review
 
 
@@ -26,28 +27,31 @@ def release(clinic: Clinic, sitting: SittingId, reviewer: str) -> str:
         A night is running.
     """
     zone = ZoneInfo(clinic.read_settings().time_zone)
-    with night_lock(clinic.state) as lock:
-        one = _finished(clinic, sitting)
+    with at_work(clinic) as lock:
+        ledger = Ledger(clinic)
+        entry = _finished(ledger, sitting)
+        one = planned(entry)
         made_from = reviewed_files(clinic, one)
         review.release(clinic, sitting, reviewer, made_from, dt.datetime.now(zone).date())
+        ledger.write(entry.model_copy(update={"finished": None}))  # until the pages are whole
         with saved_plan(clinic, Plan(sittings=(one,))):
-            exit_code = run_workflow(
-                clinic, load_night_settings(), lock, "--allowed-rules", *PAGE_RULES
-            )
-        if exit_code or not review.reviewed(clinic, sitting, made_from):
+            run_workflow(clinic, load_night_settings(), lock, *ONLY_PAGES)
+        done = outcome_of(clinic, one).failed_stage is None
+        if not done or not review.reviewed(clinic, sitting, made_from):
             raise AftersitError(
                 f"the review of {sitting} is recorded, but its pages could not be made again; "
-                f"see {one.logs}"
+                f"see {one.logs}. The next night tries again"
             )
+        mark_finished(ledger, one)
     return f"{sitting} is reviewed; the handout to give is {one.pages[-1]}"
 
 
-def _finished(clinic: Clinic, sitting: SittingId) -> PlannedSitting:
-    """The sitting as planned; AftersitError when it is unknown or not finished."""
-    ledger = Ledger(clinic)
+def _finished(ledger: Ledger, sitting: SittingId) -> Entry:
+    """The sitting's entry; AftersitError when it is unknown or not finished."""
     entry = ledger.read(sitting)
     if entry is None:
-        raise AftersitError(f"{clinic.root.name} has no sitting {sitting}; `status` lists them")
+        name = ledger.clinic.root.name
+        raise AftersitError(f"{name} has no sitting {sitting}; `status` lists them")
     if not ledger.is_finished(entry):
         raise AftersitError(f"{sitting} is not finished yet; run `nightly` first")
-    return planned(entry)
+    return entry

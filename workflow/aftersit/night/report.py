@@ -10,7 +10,7 @@ from aftersit.clinic import Clinic
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import Outcome
 from aftersit.night.plan import PlannedSitting, planned
-from aftersit.night.receive import Arrivals
+from aftersit.night.unreported import Arrivals
 from aftersit.pages import digest
 from aftersit.pages.handout import HandoutFiles
 from aftersit.pages.phrases import felt_unpleasant
@@ -25,6 +25,7 @@ class NightReport:
     """A night's results, and when it started."""
 
     clinic: Clinic
+    ledger: Ledger
     name: str
     words: Words
     arrivals: Arrivals
@@ -46,18 +47,19 @@ class NightReport:
 
     def night(self) -> digest.Night:
         """The digest's content."""
-        ledger = Ledger(self.clinic)
-        entries = {o.sitting: ledger.read(o.sitting) for o in self.outcomes}
+        entries = {o.sitting: self.ledger.read(o.sitting) for o in self.outcomes}
         good = [entries[o.sitting] for o in self.outcomes if o.failed_stage is None]
         return digest.Night(
             date=self.started.date(),
             clinic=self.name,
             done=[self._done(entry) for entry in good],
-            had_already=[upload for upload, _ in self.arrivals.had_already],
-            set_aside=[_set_aside(name, problems) for name, problems in self.arrivals.set_aside],
+            had_already=list(self.arrivals.had_already),
+            set_aside=[
+                _set_aside(name, problems) for name, problems in self.arrivals.set_aside.items()
+            ],
             waiting=self.arrivals.waiting,
             failed=[_failed(o) for o in self.outcomes if o.failed_stage is not None],
-            to_review=[str(e.sitting) for e in to_review(self.clinic, ledger.entries())],
+            to_review=[str(e.sitting) for e in to_review(self.clinic, self.ledger.entries())],
             unpleasant=[str(e.sitting) for e in entries.values() if self._unpleasant(planned(e))],
             provenance=self._provenance(),
         )
@@ -114,9 +116,5 @@ def _failed(outcome: Outcome) -> digest.Failed:
         sitting=str(outcome.sitting),
         stage=outcome.failed_stage,
         log=outcome.log,
-        todo=(
-            f"{outcome.missing} was there when the sitting was received; put it back"
-            if outcome.missing
-            else "read the log's last lines; the next night tries again"
-        ),
+        todo=outcome.reason or "read the log's last lines; the next night tries again",
     )

@@ -1,29 +1,41 @@
 """Send a corrected set-aside upload again."""
 
+import os
+
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
-from aftersit.night.inbox import move
-
-REASONS = ("why.json", "why.txt")
+from aftersit.names import shown
+from aftersit.night.ledger import Ledger
+from aftersit.night.moving import Mover
+from aftersit.night.session import at_work
 
 
 def send_again(clinic: Clinic, name: str) -> str:
     """Move `set-aside/<name>` back to the inbox, without the reasons.
 
+    Parameters
+    ----------
+    clinic : Clinic
+        The clinic.
+    name : str
+        The folder's name, or how `why.txt` writes it.
+
     Raises
     ------
     AftersitError
         Nothing of that name is set aside, or the inbox has one already.
+    AlreadyRunningError
+        A night is running.
     """
-    source, target = clinic.set_aside / name, clinic.inbox / name
-    known = sorted(p.name for p in clinic.set_aside.glob("*")) if clinic.set_aside.is_dir() else []
-    if name not in known:
-        raise AftersitError(
-            f"nothing is set aside as '{name}'; set aside: {', '.join(known) or 'none'}"
-        )
-    if target.exists():
-        raise AftersitError(f"the inbox already holds '{name}'; rename one of the two")
-    for reason in REASONS:
-        (source / reason).unlink(missing_ok=True)
-    move(source, target)
-    return f"{name} is back in the inbox; the next night takes it up (or run `nightly` now)"
+    clinic.read_settings()
+    with at_work(clinic):
+        known = sorted(p for p in clinic.set_aside.iterdir() if not p.name.startswith("."))
+        kept = next((p for p in known if name in (p.name, shown(p.name))), None)
+        if kept is None:
+            there = ", ".join(shown(p.name) for p in known) or "none"
+            raise AftersitError(f"nothing is set aside as '{shown(name)}'; set aside: {there}")
+        target = clinic.inbox / kept.name
+        if os.path.lexists(target):
+            raise AftersitError(f"the inbox already holds '{shown(name)}'; rename one of the two")
+        Mover(clinic, Ledger(clinic)).send_back(kept, target)
+    return f"{shown(name)} is back in the inbox; the next night takes it up (or run `nightly` now)"

@@ -6,21 +6,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from aftersit.clinic import Clinic
+from aftersit.clinic import Clinic, SittingId
+from aftersit.night.disk import without_those_too_large
 from aftersit.night.ledger import Ledger
-from aftersit.night.lock import night_lock
-from aftersit.night.outcome import (
-    Outcome,
-    settle_outcomes,
-    without_missing_inputs,
-)
-from aftersit.night.plan import Plan, plan_path, saved_plan, unfinished
+from aftersit.night.outcome import Outcome, mark_finished, outcome_of, without_missing_inputs
+from aftersit.night.plan import Plan, plan_path, planned, saved_plan, unfinished
+from aftersit.night.progress import watch
 from aftersit.night.provenance import write_provenance
-from aftersit.night.receive import Arrivals, Receiver
+from aftersit.night.receive import Receiver
 from aftersit.night.report import NightReport
+from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
 from aftersit.night.snakemake import run_workflow
 from aftersit.night.status import note_night
+from aftersit.night.unreported import Arrivals, Unreported
 from aftersit.pages.words import clinic_words
 from aftersit.settings import load_settings
 
@@ -70,71 +69,108 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
         The clinic's settings or words are broken; nothing was touched.
     """
     receiving = receiver(clinic)
-    words = clinic_words(clinic, receiving.clinic_settings.language)  # a gap stops us here
-    with night_lock(clinic.state) as lock:
-        plan_path(clinic).unlink(missing_ok=True)  # a crash may have left one
-        for folder in (clinic.inbox, clinic.set_aside, clinic.bids, clinic.reports):
-            folder.mkdir(parents=True, exist_ok=True)
-        started = dt.datetime.now(ZoneInfo(receiving.clinic_settings.time_zone))
+    settings = receiving.clinic_settings
+    words = clinic_words(clinic, settings.language)  # a gap stops us here
+    with at_work(clinic) as lock:
+        started = dt.datetime.now(ZoneInfo(settings.time_zone))
         arrivals = receiving.receive()
         say_arrivals(arrivals, say)
-        plan = unfinished(receiving.ledger)
-        outcomes, broke = process(clinic, plan, receiving.night, lock, started, say)
+        night = Night(clinic, receiving.ledger, receiving.night, lock, started, say)
+        before = receiving.unreported.finished()
+        outcomes, broke = night.process(unfinished(receiving.ledger))
         report = NightReport(
-            clinic, receiving.clinic_settings.name, words, arrivals, outcomes, started
+            clinic,
+            receiving.ledger,
+            settings.name,
+            words,
+            arrivals,
+            [*told_before(receiving.ledger, before, outcomes), *outcomes],
+            started,
         )
-        digest = report.write()
-        result = NightResult(arrivals, outcomes, digest, broke)
+        result = NightResult(arrivals, outcomes, report.write(), broke)
+        receiving.unreported.clear()
         if result.exit_code != 4:
             note_night(clinic, dt.datetime.now(dt.UTC))
         return result
 
 
+def told_before(ledger: Ledger, finished: set[SittingId], outcomes: list[Outcome]) -> list[Outcome]:
+    """Outcomes of an interrupted night that no digest tells yet."""
+    again = {o.sitting for o in outcomes}
+    entries = (ledger.read(sitting) for sitting in sorted(finished - again))
+    return [Outcome(planned(e)) for e in entries if e and ledger.is_finished(e)]
+
+
 def say_arrivals(arrivals: Arrivals, say: Say) -> None:
     """One line for each kind of arrival; codes only."""
-    for _, sitting in arrivals.received:
+    for sitting in arrivals.received.values():
         say(f"received {sitting}")
-    for _, sitting in arrivals.had_already:
+    for sitting in arrivals.had_already.values():
         say(f"had already {sitting}")
-    for _, problems in arrivals.set_aside:
+    for problems in arrivals.set_aside.values():
         say(f"set aside one upload: {', '.join(p.code for p in problems)}")
     if arrivals.waiting:
-        say(f"still being copied: {len(arrivals.waiting)}")
+        say(f"still being copied, or not for this user to move: {len(arrivals.waiting)}")
 
 
-def process(
-    clinic: Clinic, plan: Plan, night: NightSettings, lock: int, started: dt.datetime, say: Say
-) -> tuple[list[Outcome], bool]:
-    """Run the workflow over the plan, and mark what it finished.
+@dataclass(frozen=True)
+class Night:
+    """The processing of a night's plan."""
 
-    Returns
-    -------
-    outcomes : list of Outcome
-        One for each planned sitting.
-    broke : bool
-        The workflow ended badly though no sitting did.
-    """
-    if not plan.sittings:
-        say("nothing to process")
-        return [], False
-    say(f"processing {len(plan.sittings)} sittings")
-    runnable, outcomes = without_missing_inputs(clinic, plan)
-    with saved_plan(clinic, runnable):
-        exit_code = run_workflow(clinic, night, lock)
-    outcomes += settle_outcomes(clinic, runnable)
-    for outcome in sorted(outcomes, key=lambda o: o.sitting):
+    clinic: Clinic
+    ledger: Ledger
+    settings: NightSettings
+    lock: int
+    started: dt.datetime
+    say: Say
+
+    def process(self, plan: Plan) -> tuple[list[Outcome], bool]:
+        """Run the workflow over the plan, and mark what it finished.
+
+        Returns
+        -------
+        outcomes : list of Outcome
+            One for each planned sitting.
+        broke : bool
+            The workflow ended badly though no sitting did.
+        """
+        if not plan.sittings:
+            self.say("nothing to process")
+            return [], False
+        self.say(f"processing {len(plan.sittings)} sittings")
+        there, outcomes = without_missing_inputs(self.clinic, plan)
+        fitting, too_large = without_those_too_large(self.clinic, there, self.settings)
+        exit_code, made = self._run(fitting)
+        outcomes = sorted([*outcomes, *too_large, *made], key=lambda o: o.sitting)
+        for outcome in outcomes:
+            self._conclude(outcome)
+        broke = exit_code != 0 and all(o.failed_stage is None for o in outcomes)
+        if broke:
+            self.say("the workflow ended with an error; see .aftersit/logs/workflow.log")
+        return outcomes, broke
+
+    def _run(self, plan: Plan) -> tuple[int, list[Outcome]]:
+        """The workflow's exit code, and what became of its sittings."""
+        if not plan.sittings:
+            return 0, []
+        with saved_plan(self.clinic, plan):
+            since_ns = plan_path(self.clinic).stat().st_mtime_ns
+            shown = watch(self.say)
+            exit_code = run_workflow(self.clinic, self.settings, self.lock, watch=shown)
+        return exit_code, [outcome_of(self.clinic, one, since_ns) for one in plan.sittings]
+
+    def _conclude(self, outcome: Outcome) -> None:
+        """Write a finished sitting's provenance, mark it done, and say how it ended."""
         if outcome.failed_stage is None:
-            write_provenance(clinic, outcome.planned, started)
-        say(_told(outcome))
-    broke = exit_code != 0 and all(o.failed_stage is None for o in outcomes)
-    if broke:
-        say("the workflow ended with an error; see .aftersit/logs/workflow.log")
-    return outcomes, broke
+            write_provenance(self.clinic, outcome.planned, self.started)
+            Unreported(self.clinic).done(outcome.sitting)
+            mark_finished(self.ledger, outcome.planned)
+        self.say(_told(outcome))
 
 
 def _told(outcome: Outcome) -> str:
     if outcome.failed_stage is None:
         return f"done {outcome.sitting}"
-    if outcome.missing:
-        return f"failed {outcome.sitting}: {outcome.missing} is missing"
-    return f"failed {outcome.sitting} at {outcome.failed_stage}; see {outcome.log}"
+    see = f"; see {outcome.log}" if outcome.failed_stage not in ("inputs", "disk") else ""
+    why = f": {outcome.reason}" if outcome.reason else ""
+    return f"failed {outcome.sitting} at {outcome.failed_stage}{why}{see}"

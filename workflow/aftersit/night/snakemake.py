@@ -1,16 +1,23 @@
-"""Start the workflow for a clinic."""
+"""Start the workflow for a clinic, and follow it."""
 
+import os
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
+from aftersit.children import end_with_parent
 from aftersit.clinic import Clinic
+from aftersit.night.progress import Watch
 from aftersit.night.settings import NightSettings
 
 SNAKEFILE = Path(__file__).parents[3] / "Snakefile"
+_LOOK_S = 0.25
+"""Seconds between two looks at the workflow's log."""
 
-
-PAGE_RULES = ("write_clinician", "write_handout", "finish_sitting")
+_PAGE_RULES = ("write_clinician", "write_handout", "finish_sitting")
+ONLY_PAGES = ("--forcerun", *_PAGE_RULES, "--allowed-rules", *_PAGE_RULES)
+"""Options to make the pages again, and nothing before them, whatever the clock says."""
 
 
 def command(clinic: Clinic, night: NightSettings, *options: str) -> list[str]:
@@ -37,26 +44,49 @@ def command(clinic: Clinic, night: NightSettings, *options: str) -> list[str]:
         "--rerun-triggers",
         "mtime",
         "input",
-        "--quiet",
-        "progress",
-        "rules",
         *options,
     ]
 
 
-def run_workflow(clinic: Clinic, night: NightSettings, lock: int, *options: str) -> int:
+def run_workflow(
+    clinic: Clinic, night: NightSettings, lock: int, *options: str, watch: Watch | None = None
+) -> int:
     """Run the workflow and return its exit code; its words go to a log.
 
     The log is `.aftersit/logs/workflow.log`, replaced each time. `lock` is the
-    night's lock, which the workflow's process holds as well.
+    night's lock, which the workflow's process holds as well; and it ends with
+    this process, as its steps end with it.
     """
     log = clinic.state / "logs" / "workflow.log"
     log.parent.mkdir(parents=True, exist_ok=True)
-    with log.open("w") as file:
-        return subprocess.run(
+    with log.open("w") as file, log.open() as words:
+        running = subprocess.Popen(
             command(clinic, night, *options),
             stdout=file,
             stderr=subprocess.STDOUT,
             pass_fds=(lock,),
-            check=False,
-        ).returncode
+            preexec_fn=partial(end_with_parent, os.getpid()),
+        )
+        rest = ""
+        while _runs(running):
+            rest = _show(rest + words.read(), watch)
+        _show(rest + words.read(), watch)
+    if watch:
+        watch.end()
+    return running.returncode
+
+
+def _runs(process: subprocess.Popen) -> bool:
+    try:
+        process.wait(_LOOK_S)
+    except subprocess.TimeoutExpired:
+        return True
+    return False
+
+
+def _show(text: str, watch: Watch | None) -> str:
+    """Hand the log's whole lines on; returns the rest."""
+    *lines, rest = text.split("\n")
+    if watch:
+        watch.see(lines)
+    return rest

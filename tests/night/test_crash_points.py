@@ -1,0 +1,140 @@
+"""A crash before any single change of the file system costs nothing and shows nowhere.
+
+The kernel does each of these calls wholly or not at all; dying before the n-th, for
+every n, goes through all states in which a kill can leave the disk between them.
+"""
+
+import os
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+import yaml
+from crash import dies_at
+from uploads import SHEET, make_clinic, make_upload
+
+from aftersit.clinic import Clinic
+from aftersit.night.contents import contents
+from aftersit.night.ledger import Ledger
+from aftersit.night.receive import Receiver
+from aftersit.night.register import Register
+from aftersit.night.retry import send_again
+from aftersit.night.run import receiver
+from aftersit.night.session import at_work
+from aftersit.night.unreported import Unreported
+
+MOST = 400
+
+
+def quick(clinic: Clinic, findings: dict | None = None) -> Receiver:
+    """A receiver that waits for nothing, and with `findings` reads nothing."""
+    made = receiver(clinic)
+    made = replace(made, night=made.night.model_copy(update={"settle_s": 0}))
+    if findings is not None:
+        object.__setattr__(made, "check", lambda upload: findings[upload.name])
+    return made
+
+
+def receive(clinic: Clinic, findings: dict | None = None):
+    with at_work(clinic):
+        return quick(clinic, findings).receive()
+
+
+GROWING = (".aftersit/register.jsonl", ".aftersit/unreported.jsonl")
+"""Files in which a thing may stand twice after a crash; what they say is compared."""
+
+
+def state(clinic: Clinic) -> dict:
+    """Everything that must not depend on crashes."""
+    found = {"files": {n: c for n, c in contents(clinic.root).items() if n not in GROWING}}
+    found["holdings"] = Register(clinic).holdings()
+    found["arrivals"] = Unreported(clinic).arrivals()
+    found["ledger"] = Ledger(clinic).entries()
+    return found
+
+
+def differences(one: dict, two: dict) -> list:
+    """What is not the same, short enough to read."""
+    files = [sorted(set(one["files"].items()) ^ set(two["files"].items()))]
+    others = [(one[key], two[key]) for key in one if key != "files" and one[key] != two[key]]
+    return [x for x in (*files, *others) if x]
+
+
+@pytest.fixture(autouse=True)
+def _no_waiting_for_disks(monkeypatch):
+    """A kill loses nothing that the kernel has; only a power cut would."""
+    monkeypatch.setattr(os, "fsync", lambda descriptor: None)
+
+
+@pytest.fixture(scope="module")
+def before(tmp_path_factory) -> tuple[Path, dict]:
+    """A clinic that has one sitting and gets five more uploads, and what intake says of each."""
+    root = make_clinic(tmp_path_factory.mktemp("crash") / "clinic")
+    clinic = Clinic(root)
+    make_upload(clinic.inbox / "first", 1)
+    receive(clinic)
+    make_upload(clinic.inbox / "new", 2)
+    make_upload(clinic.inbox / "same", 1)
+    make_upload(clinic.inbox / "sheet", 1, eyes="open")
+    make_upload(clinic.inbox / "bad", 3, practise="x")
+    (clinic.inbox / "stray.edf").write_bytes(b"0")
+    findings = {p.name: quick(clinic).check(p) for p in clinic.inbox.iterdir()}
+    return root, findings
+
+
+def through_all_crashes(template: Path, folder: Path, work, again):
+    """Kill `work` at each of its changes, do it again, and give the clinic as it is then."""
+    for number in range(1, MOST):
+        root = folder / f"c{number}"
+        shutil.copytree(template, root, symlinks=True)
+        died = dies_at(number, lambda root=root: work(Clinic(root)))
+        again(Clinic(root))
+        yield number, Clinic(root)
+        shutil.rmtree(root)
+        if not died:
+            return
+    raise AssertionError(f"more than {MOST} changes")
+
+
+@pytest.mark.slow
+def test_receiving(before, tmp_path):
+    template, findings = before
+    shutil.copytree(template, tmp_path / "calm")
+    calm = Clinic(tmp_path / "calm")
+    receive(calm, findings)
+    undisturbed = state(calm)
+    assert {e.sitting.label: len(e.revisions) for e in undisturbed["ledger"]} == {"01": 2, "02": 1}
+    assert sorted(p.name for p in calm.set_aside.iterdir()) == ["bad", "stray.edf"]
+
+    def work(clinic):
+        receive(clinic, findings)
+
+    crashes = 0
+    for number, clinic in through_all_crashes(template, tmp_path, work, work):
+        assert differences(state(clinic), undisturbed) == [], f"crash before change {number}"
+        crashes = number
+    assert crashes > 60
+
+
+def test_retrying(before, tmp_path):
+    template, findings = before
+    shutil.copytree(template, tmp_path / "set-aside")
+    start = Clinic(tmp_path / "set-aside")
+    receive(start, findings)
+    (start.set_aside / "bad" / "sitting.yaml").write_text(yaml.safe_dump(SHEET))
+    shutil.copytree(start.root, tmp_path / "calm")
+    send_again(Clinic(tmp_path / "calm"), "bad")
+    undisturbed = state(Clinic(tmp_path / "calm"))
+
+    def again(clinic):
+        if (clinic.set_aside / "bad").exists():
+            send_again(clinic, "bad")
+        else:
+            with at_work(clinic):
+                pass
+
+    for number, clinic in through_all_crashes(
+        start.root, tmp_path, lambda c: send_again(c, "bad"), again
+    ):
+        assert differences(state(clinic), undisturbed) == [], f"crash before change {number}"

@@ -1,0 +1,24 @@
+"""Copies of the protocol versions that results rest on, made when a sitting is received.
+
+What a version says is fixed from its first use on: the copy counts, and a changed
+file under `protocols/` sets new uploads aside until it is put right.
+"""
+
+from collections.abc import Mapping
+
+from aftersit.clinic import Clinic
+from aftersit.files import write_atomically
+from aftersit.night.contents import contents
+from aftersit.night.register import Register
+from aftersit.protocol import protocol_path
+
+
+def keep_protocols(clinic: Clinic, pinned: Mapping[str, int], register: Register) -> None:
+    """Copy these versions unless they were copied before."""
+    for name, version in sorted(pinned.items()):
+        copy = protocol_path(clinic.kept_protocols, name, version)
+        if not copy.is_file():
+            source = protocol_path(clinic.protocols, name, version)
+            register.add(str(copy.relative_to(clinic.root)), contents(source))
+            write_atomically(copy, source.read_bytes())
+            copy.chmod(0o400)
