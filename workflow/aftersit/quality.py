@@ -16,6 +16,9 @@ ElectrodeReason = Literal[
 SpanReason = Literal["movement", "pop", "clipping", "dropout", "constant", "mains", "electrode"]
 Component = Literal["brain", "muscle", "eye", "heart", "mains", "channel", "other"]
 UnusableReason = Literal["too-few-electrodes", "too-few-seconds"]
+DrowsyLimit = Literal[
+    "not-measured", "no-posterior-electrodes", "no-eye-electrodes", "slow-waves-not-recorded"
+]
 
 
 class Electrode(Closed):
@@ -60,6 +63,26 @@ class Carried(Closed):
         return inside and all(high <= a or b <= low for a, b in self.notches_hz)
 
 
+class DrowsySigns(Closed):
+    """Signs that often go with drowsiness, step by step: measurements, no verdict.
+
+    One value for each whole step of `step_s` from the first sample; None where it
+    holds seconds that can't be used. An empty row could not be measured; `limits`
+    say why.
+    """
+
+    step_s: float = 2.0
+    alpha_db: tuple[float | None, ...] = ()
+    """Posterior alpha, dB of uV^2."""
+    theta_db: tuple[float | None, ...] = ()
+    """Theta of the median electrode away from the front, dB of uV^2."""
+    rolls_db: tuple[float | None, ...] = ()
+    """How far slow rolling of the eyes stands out in every respect; see `clean.slow_eyes`."""
+    alpha_stands_db: float | None = None
+    """Alpha over the rest of the spectrum, where there was most of it."""
+    limits: tuple[DrowsyLimit, ...] = ("not-measured",)
+
+
 class Quality(Closed):
     """The whole account for one recording."""
 
@@ -81,6 +104,7 @@ class Quality(Closed):
     labels_in_design: bool = True
     """Whether the recording holds what the component labels were made for (1-100 Hz);
     where it does not, only the labels that the settings name were used."""
+    drowsy: DrowsySigns = DrowsySigns()
     usable_s: float
     scorable: bool
     unusable: tuple[UnusableReason, ...] = ()

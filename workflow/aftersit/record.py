@@ -16,6 +16,18 @@ Refusal = Literal["band-not-in-recording", "no-baseline", "region-unknown", "ele
 FixedRule = Literal["absolute", "db-over-baseline", "percentile-of-baseline"]
 Caution = Literal["baseline-eyes-differ", "few-electrodes", "baseline-short"]
 BoutEnd = Literal["lapse", "bad", "unknown", "gated", "block-end"]
+DrowsyVerdict = Literal["no-sign-found", "suspect", "cant-tell"]
+DrowsySign = Literal["alpha-out", "theta-up", "slow-rolls"]
+DrowsyReason = Literal[
+    "too-few-seconds",
+    "no-level",
+    "eyes-open",
+    "no-alpha",
+    "not-measured",
+    "no-posterior-electrodes",
+    "no-eye-electrodes",
+    "slow-waves-not-recorded",
+]
 
 
 class ProtocolRef(Closed):
@@ -191,6 +203,38 @@ class QualitySummary(Closed):
     bad_seconds_by_block: dict[str, float]
 
 
+class DrowsySpan(Closed):
+    """Seconds with signs that often go with drowsiness: a suspicion, never a finding."""
+
+    start_s: float
+    stop_s: float
+    signs: tuple[DrowsySign, ...]
+    """Those that held for half of the span or more."""
+
+
+class DrowsyBlock(Closed):
+    """One block under the rule of `replay.drowsy`."""
+
+    index: int
+    verdict: DrowsyVerdict
+    reasons: tuple[DrowsyReason, ...] = ()
+    """Why nothing can be told, or what the rule had to do without."""
+    looked_s: float
+    """Seconds in which the rule had enough to go by."""
+    suspected_s: float
+    reward_share: float | None = None
+    """Part of the block's reward time (cleaned) that lies inside suspected spans."""
+
+
+class Drowsiness(Closed):
+    """Where signs that often go with drowsiness were found. 'No sign found' is not 'none'."""
+
+    spans: tuple[DrowsySpan, ...]
+    blocks: tuple[DrowsyBlock, ...]
+    reward_share: float | None = None
+    """As in the blocks, over the whole sitting."""
+
+
 class Record(Closed):
     """`record.json`."""
 
@@ -207,6 +251,7 @@ class Record(Closed):
     quality: QualitySummary
     needed: int | None = None
     """How many conditions must be met at once; None is all."""
+    drowsiness: Drowsiness
     conditions: tuple[ConditionResult, ...]
     cleaned: ReplayResult | None
     uncleaned: ReplayResult | None

@@ -12,6 +12,7 @@ from aftersit.clean.find_spans import spans_before
 from aftersit.clean.measure import find_bad_electrodes
 from aftersit.clean.settings import CleanSettings
 from aftersit.clean.sitting import Sitting
+from aftersit.clean.slow_eyes import SlowCopy, slow_copy
 from aftersit.quality import BadSpan, Carried
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ class Faults:
         Bad electrodes.
     bad : list of BadSpan
         Bad spans seen so far.
+    slow : SlowCopy
+        What is needed of the signal below the high-pass.
     """
 
     sitting: Sitting
@@ -41,6 +44,7 @@ class Faults:
     mains_hz: float | None
     found: Findings
     bad: list[BadSpan]
+    slow: SlowCopy
 
 
 def look_for_faults(
@@ -58,9 +62,11 @@ def look_for_faults(
     if mains_hz is not None:
         at_hz = mains.harmonics(frequencies, density, mains_hz, settings.mains)
         _remove_mains(sitting, at_hz)
+    slow = slow_copy(sitting.x, sitting.names, sitting.rate_hz)
     sitting.x, drift_uv = filters.without_drift(sitting.x, sitting.rate_hz, settings.high_pass_hz)
     found, typical = find_bad_electrodes(sitting, drift_uv, holds)
-    return Faults(sitting, holds, mains_hz, found, spans_before(sitting, found, typical, mains_hz))
+    bad = spans_before(sitting, found, typical, mains_hz)
+    return Faults(sitting, holds, mains_hz, found, bad, slow)
 
 
 def _remove_mains(sitting: Sitting, at_hz: list[float]) -> None:

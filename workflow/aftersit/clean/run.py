@@ -9,13 +9,14 @@ import numpy as np
 
 from aftersit.clean.carried import ChannelLimits
 from aftersit.clean.components import Removal, decompose, label_and_remove
+from aftersit.clean.drowsy import measure_drowsy
 from aftersit.clean.faults import Faults, look_for_faults
 from aftersit.clean.find_spans import gross_spans, spans_after
 from aftersit.clean.fit_copy import fit_copy
 from aftersit.clean.settings import CleanSettings
 from aftersit.clean.sitting import Sitting
 from aftersit.clean.spans import bad_samples, joined
-from aftersit.quality import BadSpan, Carried, Quality, UnusableReason
+from aftersit.quality import BadSpan, Carried, DrowsySigns, Quality, UnusableReason
 
 if TYPE_CHECKING:
     import mne
@@ -78,7 +79,9 @@ def clean_recording(
     removal = _remove_components(sitting, good, seen.bad, seen.holds, seed)
     data = removal.keep @ sitting.x[sitting.rows(good)]
     bad = seen.bad + spans_after(data, sitting, good)
-    return Cleaned(data, good, _account(seen, bad, removal))
+    lost = bad_samples(bad, sitting.rate_hz, sitting.n_samples)
+    drowsy = measure_drowsy(data, good, sitting.rate_hz, lost, seen.slow, limits.low_hz)
+    return Cleaned(data, good, _account(seen, bad, removal, drowsy))
 
 
 def _remove_components(
@@ -93,7 +96,7 @@ def _remove_components(
     return label_and_remove(copy, good, decompose(copy.x, settings, seed), holds, settings)
 
 
-def _account(seen: Faults, bad: list[BadSpan], removal: Removal) -> Quality:
+def _account(seen: Faults, bad: list[BadSpan], removal: Removal, drowsy: DrowsySigns) -> Quality:
     sitting, found = seen.sitting, seen.found
     lost = bad_samples(bad, sitting.rate_hz, sitting.n_samples)
     usable_s = round(float((~lost).sum()) / sitting.rate_hz, 6)
@@ -115,6 +118,7 @@ def _account(seen: Faults, bad: list[BadSpan], removal: Removal) -> Quality:
         eyes=_rows(removal.eyes),
         components_converged=removal.converged,
         labels_in_design=removal.in_design,
+        drowsy=drowsy,
         usable_s=usable_s,
         scorable=not unusable,
         unusable=tuple(unusable),

@@ -24,6 +24,7 @@ from aftersit.record import (
 from aftersit.replay import conditions as cond
 from aftersit.replay.account import quality_summary
 from aftersit.replay.baseline import Threshold, baseline_for
+from aftersit.replay.drowsy import drowsiness
 from aftersit.replay.run import Signal, Values, block_thresholds, condition_values, score
 from aftersit.replay.settings import ReplaySettings
 from aftersit.replay.summary import removed_share, replay_result
@@ -228,6 +229,12 @@ def _record(
         reasons=reasons,
         quality=quality_summary(sitting.quality, sitting.blocks),
         needed=protocol.needed,
+        drowsiness=drowsiness(
+            sitting.quality.drowsy,
+            sitting.blocks,
+            results["cleaned"].bouts if results else (),
+            case.settings.drowsy,
+        ),
         conditions=_conditions(case, refused, thresholds.get("cleaned", {})),
         cleaned=results.get("cleaned"),
         uncleaned=results.get("uncleaned"),
