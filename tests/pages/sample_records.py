@@ -216,6 +216,15 @@ ELSEWHERE = find.Elsewhere(
 )
 
 
+def drowsiness() -> rec.Drowsiness:
+    """Nothing found in any of the five blocks."""
+    blocks = [
+        rec.DrowsyBlock(index=i, verdict="no-sign-found", looked_s=98, suspected_s=0)
+        for i in range(1, 6)
+    ]
+    return rec.Drowsiness(spans=(), blocks=tuple(blocks))
+
+
 def record(used: Protocol, found: Quality, **changes) -> rec.Record:
     data = {
         "client": "K07",
@@ -226,6 +235,7 @@ def record(used: Protocol, found: Quality, **changes) -> rec.Record:
         "status": "scored",
         "reasons": (),
         "quality": quality_summary(found),
+        "drowsiness": drowsiness(),
         "conditions": condition_results(used, {}),
         "cleaned": None,
         "uncleaned": None,

@@ -9,7 +9,7 @@ from aftersit.head.region_set import RegionSet
 from aftersit.protocol import Protocol
 from aftersit.quality import BadSpan, Carried, Electrode, Quality
 from aftersit.replay.run import Signal
-from aftersit.replay.settings import ReplaySettings
+from aftersit.replay.settings import DrowsySettings, ReplaySettings
 from aftersit.replay.sitting import Sitting
 from aftersit.replay.spans import merged
 from aftersit.settings import load_settings
@@ -18,6 +18,20 @@ from aftersit.sheet import Kind, Practice
 NAMES = ("Fp1", "T7", "Cz", "T8", "O2")
 KEYS = ("insula-right", "precuneus-both")
 RATE_HZ = 128.0
+DROWSY = DrowsySettings(
+    window_s=10,
+    level_share=0.3,
+    level_min_s=40,
+    alpha_out_db=3,
+    theta_up_db=2,
+    together_db=6,
+    rolls_db=5,
+    alpha_stands_db=3.5,
+    shortest_s=12,
+    bridge_s=7,
+    looked_min_s=25,
+    looked_min_share=0.4,
+)
 SETTINGS = ReplaySettings(
     filter_order=4,
     settle_energy=0.99,
@@ -29,6 +43,7 @@ SETTINGS = ReplaySettings(
     insight=load_settings("s1").replay.insight.model_copy(
         update={"segment_s": 2, "segments_min": 6, "share_cosines": 5}
     ),
+    drowsy=DROWSY,
 )
 
 

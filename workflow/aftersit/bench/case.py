@@ -6,7 +6,7 @@ from typing import Literal, Self
 import numpy as np
 
 from aftersit.bench.heads import SEED
-from demo_clinic.spans import Span
+from demo_clinic.spans import Span, complement
 
 FAST_HZ = (35.0, 45.0)
 N_HEADS = 6
@@ -62,7 +62,7 @@ class Rhythm:
 
 @dataclass(frozen=True)
 class Drowsiness:
-    """Spells of light sleep: alpha drops out, theta rises, eyes roll."""
+    """Drowsy spells: alpha drops out, theta rises, eyes roll."""
 
     spans: tuple[Span, ...]
     alpha_db: float = -10.0
@@ -87,8 +87,12 @@ class Case:
         Peak, and power at O1 and O2 with closed eyes.
     beta_hz, beta_uv2 : float
         A central rhythm: peak, and power at C3 and C4.
+    alpha_wanes_db : float
+        Spread of its slow rises and falls, over half a minute and longer.
     eyes : str
         `open` or `closed`.
+    eyes_other : tuple of (start_s, stop_s)
+        When they are the other way.
     blinks_per_minute : float
         With open eyes; a tenth of it with closed ones.
     blink_uv, saccade_uv : float
@@ -110,7 +114,9 @@ class Case:
     alpha_uv2: float = 60.0
     beta_hz: float = 19.0
     beta_uv2: float = 2.0
+    alpha_wanes_db: float = 0.0
     eyes: Literal["open", "closed"] = "closed"
+    eyes_other: tuple[Span, ...] = ()
     blinks_per_minute: float = 15.0
     blink_uv: float = 130.0
     saccade_uv: float = 25.0
@@ -121,6 +127,11 @@ class Case:
     tensions: tuple[Tension, ...] = ()
     rhythms: tuple[Rhythm, ...] = ()
     drowsiness: Drowsiness = field(default=Drowsiness(()))
+
+    def eyes_spans(self, state: str) -> list[Span]:
+        """When the eyes are open, or closed, all spells of drowsiness included."""
+        other = sorted(self.eyes_other)
+        return complement(other, (0.0, self.minutes * 60)) if state == self.eyes else other
 
     @classmethod
     def drawn(cls, seed: int, **given: object) -> Self:

@@ -11,18 +11,18 @@ from aftersit.bench import cortex
 from aftersit.bench.case import N_HEADS, Case, Rhythm, Tension
 from aftersit.bench.heads import other_heads
 from aftersit.bench.measured import region_power
-from aftersit.head.atlas import split_key
 from demo_clinic import alpha, background, bursts, eyes, faults, muscle
-from demo_clinic.noise import band_rhythm, generator, waxing
+from demo_clinic.noise import band_rhythm, generator, slow_noise, waxing
 from demo_clinic.simulate import REFERENCE_SHARE
 from demo_clinic.sources import Sources
-from demo_clinic.spans import complement, gate
+from demo_clinic.spans import complement, gate, intersection
 
 if TYPE_CHECKING:
     import mne
 
 MUSCLE_AWAY_M, MUSCLE_PEAK_SPREAD = 0.008, 0.2
 SACCADES_PER_MINUTE = 20
+WANES_HZ = 0.03
 
 
 @dataclass(frozen=True)
@@ -120,8 +120,11 @@ def _background(studio: _Studio) -> np.ndarray:
     total = cortex.background(
         studio.rng("background"), studio.sources, studio.n_samples, rate, case.background_uv2
     )
-    open_db = alpha.EYES_OPEN_DB if case.eyes == "open" else 0.0
-    size = np.sqrt(case.alpha_uv2) * 10 ** (open_db / 20)
+    changes_db = alpha.EYES_OPEN_DB * studio.gate(case.eyes_spans("open"))
+    if case.alpha_wanes_db:
+        slow = slow_noise(studio.rng("alpha wanes"), 1, studio.n_samples, rate, WANES_HZ)
+        changes_db = changes_db + case.alpha_wanes_db * slow[0]
+    size = np.sqrt(case.alpha_uv2) * 10 ** (changes_db / 20)
     size = size * (1 - studio.dozing * (1 - 10 ** (case.drowsiness.alpha_db / 20)))
     total += cortex.posterior(studio.rng("alpha"), studio.sources, rate, case.alpha_hz, size)
     beta = np.full(studio.n_samples, np.sqrt(case.beta_uv2))
@@ -140,7 +143,7 @@ def _rhythms(studio: _Studio, background: np.ndarray) -> np.ndarray:
 
 
 def _rhythm(studio: _Studio, rhythm: Rhythm, background: np.ndarray, number: int) -> np.ndarray:
-    mixing = bursts.place(studio.sources, *split_key(rhythm.at)).mixing
+    mixing = bursts.place(studio.sources, *rhythm.at.rsplit("-", 1)).mixing
     rng = studio.rng("rhythm", str(number))
     rows = band_rhythm(rng, mixing.shape[1], studio.n_samples, studio.rate_hz, rhythm.band_hz)
     on = studio.gate(rhythm.spans)
@@ -197,10 +200,15 @@ def _eyes(studio: _Studio) -> tuple[np.ndarray, np.ndarray]:
     """Eyes at the electrodes, and an upright EOG channel."""
     case, n, rate = studio.case, studio.n_samples, studio.rate_hz
     awake = complement(sorted(case.drowsiness.spans), (0.0, case.minutes * 60))
-    often = case.blinks_per_minute * (1.0 if case.eyes == "open" else 0.1)
-    blinks = eyes.blink_times(studio.rng("blink times"), [(span, often) for span in awake])
+    often = case.blinks_per_minute
+    rates = [
+        (span, rate)
+        for state, rate in (("open", often), ("closed", often / 10))
+        for span in intersection(awake, case.eyes_spans(state))
+    ]
+    blinks = eyes.blink_times(studio.rng("blink times"), sorted(rates))
     lids = eyes.blink_trace(studio.rng("blinks"), blinks, n, rate, case.blink_uv)
-    looking = studio.gate(awake) * (1.0 if case.eyes == "open" else 0.0)
+    looking = studio.gate(intersection(awake, case.eyes_spans("open")))
     gaze = eyes.saccade_trace(
         studio.rng("saccades"), looking, rate, case.saccade_uv, SACCADES_PER_MINUTE
     )

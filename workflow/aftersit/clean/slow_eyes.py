@@ -18,6 +18,8 @@ ROLL_HZ = (0.15, 0.65)
 """0.2-0.6 Hz, as usual for slow eye movements, in bins of 0.1 Hz."""
 FASTER_HZ = (0.75, 3.05)
 """Where saccades, which are steps, still have power and rolling has none."""
+STEPS = (1 / ROLL_HZ[0] - 1 / ROLL_HZ[1]) / (1 / FASTER_HZ[0] - 1 / FASTER_HZ[1])
+"""Power of steps in the first band over that in the second: their density falls with f^2."""
 SLOW_RATE_HZ = 16.0
 WINDOW_S = 10.0
 """Two cycles of the slowest rolling."""
@@ -103,8 +105,9 @@ def rolls_db(copy: SlowCopy, good: Collection[str], centres_s: np.ndarray) -> np
         The least of three ratios of power, in dB: half the difference of F8 and F7 in
         0.2-0.6 Hz over the same band of their mean against the vertex (so the sides
         move against each other); over half the difference of a pair at the back (so
-        it comes from the front); and over the same difference in 0.8-3 Hz (so it is
-        smooth). All are free of the recording's reference and of its scale.
+        it comes from the front); and over what steps would have in 0.2-0.6 Hz for the
+        same difference in 0.8-3 Hz (so it is smooth). All are free of the recording's
+        reference and of its scale.
     """
     rows = copy.rows
     there = [name for name in rows if name in good]
@@ -114,7 +117,8 @@ def rolls_db(copy: SlowCopy, good: Collection[str], centres_s: np.ndarray) -> np
     behind = (rows[right] - rows[left]) / 2
     rolling, faster = _powers(across, copy.rate_hz, centres_s)
     others = [_powers(row, copy.rate_hz, centres_s)[0] for row in (alike, behind)]
-    return 10 * np.log10(rolling + _TINY) - 10 * np.log10(np.max([*others, faster], axis=0) + _TINY)
+    most = np.max([*others, STEPS * faster], axis=0)
+    return 10 * np.log10(rolling + _TINY) - 10 * np.log10(most + _TINY)
 
 
 _TINY = 1e-12

@@ -131,6 +131,8 @@ def moving_median(values: np.ndarray, size: int) -> np.ndarray:
     ndarray, shape (n,)
         NaN where the value itself is not known, or less than half of its window.
     """
+    if values.size == 0:
+        return values
     half = size // 2
     padded = np.pad(values, half, constant_values=np.nan)
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * half + 1)
