@@ -1,6 +1,7 @@
 """The workflow's wiring: the linter's word, the graph, and which steps would run."""
 
 import datetime as dt
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -103,3 +104,20 @@ def test_the_graph_can_be_drawn(clinic):
 def test_the_snakefile_reads_on_one_screen():
     lines = (REPOSITORY / "Snakefile").read_text().splitlines()
     assert len(lines) <= 40
+
+
+def test_changed_regions_never_repeat_the_cleaning(clinic):
+    listed = snakemake(clinic, "--summary")
+    files = [line.split("\t")[0] for line in listed.stdout.splitlines()[1:]]
+    for name in files:
+        path = clinic / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text("made")
+    (clinic / "regions.yaml").write_text("unions:\n  salience: [insula, cuneus]\n")
+    done = snakemake(clinic, "--dry-run", "--rerun-triggers", "mtime", "--quiet", "rules")
+    for path in (clinic / "derivatives", clinic / "reports"):
+        shutil.rmtree(path)
+    (clinic / "regions.yaml").unlink()
+    planned = {line.split()[0] for line in done.stdout.splitlines() if len(line.split()) == 2}
+    assert {"measure_regions", "replay_protocol", "write_clinician"} <= planned
+    assert planned.isdisjoint({"clean_recording", "write_bids", "build_head"})

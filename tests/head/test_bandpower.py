@@ -24,7 +24,7 @@ ALPHA = (8, 13)
 def written(head_file, settings, tmp_path_factory):
     folder = tmp_path_factory.mktemp("sitting")
     clean, events = write_sitting(folder)
-    measure_sitting(clean, events, head_file, settings, folder / "out")
+    measure_sitting(clean, events, head_file, settings, folder / "out", shipped_regions())
     return folder / "out"
 
 
@@ -125,7 +125,7 @@ def test_measures_are_those_of_the_good_electrodes(written, head, settings):
 
 def test_two_runs_give_the_same_bytes(written, head_file, settings, tmp_path):
     clean, events = write_sitting(tmp_path)
-    measure_sitting(clean, events, head_file, settings, tmp_path / "again")
+    measure_sitting(clean, events, head_file, settings, tmp_path / "again", shipped_regions())
     for path in sorted(written.iterdir()):
         assert path.read_bytes() == (tmp_path / "again" / path.name).read_bytes()
 
@@ -137,4 +137,4 @@ def test_recording_without_a_good_electrode_is_refused(head_file, settings, tmp_
     mne.export.export_raw(clean, raw, overwrite=True, verbose="ERROR")
     clean.with_suffix(".json").write_text(json.dumps(sidecar))
     with pytest.raises(AftersitError, match="lacks Cz, which its sidecar calls good; clean it"):
-        measure_sitting(clean, events, head_file, settings, tmp_path)
+        measure_sitting(clean, events, head_file, settings, tmp_path, shipped_regions())

@@ -75,6 +75,11 @@ def own_words(_):
     return ["words.yaml"] if Path("words.yaml").is_file() else []
 
 
+def own_regions(_):
+    """The clinic's own unions of regions, when it has any."""
+    return ["regions.yaml"] if Path("regions.yaml").is_file() else []
+
+
 def review_file(wildcards):
     """The review of a sitting's handout, when there is one."""
     path = review_path(Clinic(Path()), planned(wildcards).sitting)

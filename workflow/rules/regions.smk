@@ -23,6 +23,8 @@ rule measure_regions:
         events=f"{RAW}_events.tsv",
         head=HEAD,
         facts=sheet_facts,
+        regions=own_regions,
+        settings=settings_file,
     output:
         measures=f"{REGIONS}_regions.npz",
         bandpower=f"{REGIONS}_bandpower.tsv",
@@ -31,11 +33,12 @@ rule measure_regions:
         f"{LOGS}/measure_regions-{{settings}}.log",
     params:
         step=STEPS / "measure_regions.py",
+        regions=lambda wildcards, input: f"--regions {input.regions}" if input.regions else "",
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
         "python {params.step} --clean {input.recording} --events {input.events}"
-        " --head {input.head} --settings {wildcards.settings}"
+        " --head {input.head} --settings {wildcards.settings} {params.regions}"
         " --out-folder $(dirname {output.measures}) > {log} 2>&1"

@@ -11,9 +11,9 @@ from aftersit.blocks import Block, from_events
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 from aftersit.head.bands import Band, bands
-from aftersit.head.measures import UNITS, RegionMeasures, save_region_measures
-from aftersit.head.model import load_head
-from aftersit.head.regions import region_measures
+from aftersit.head.kept import kept_measures
+from aftersit.head.measures import UNITS, RegionMeasures
+from aftersit.head.region_set import RegionSet
 from aftersit.head.settings import HeadSettings
 from aftersit.head.spectra import CrossSpectrum, cross_spectrum, usable_runs
 from aftersit.quality import Quality, read_quality
@@ -36,7 +36,12 @@ class BlockSpectrum:
 
 
 def measure_sitting(
-    clean: Path, events: Path, head: Path, settings: HeadSettings, out_folder: Path
+    clean: Path,
+    events: Path,
+    head: Path,
+    settings: HeadSettings,
+    out_folder: Path,
+    regions: RegionSet,
 ) -> None:
     """Write `_regions.npz`, `_bandpower.tsv` and `_spectra.tsv` of one sitting.
 
@@ -51,6 +56,8 @@ def measure_sitting(
     settings : HeadSettings
     out_folder : Path
         Where the three files go, named `<stem>_...`.
+    regions : RegionSet
+        What is measured: see `region_set.read_regions`.
 
     Raises
     ------
@@ -59,10 +66,10 @@ def measure_sitting(
     """
     quality = read_quality(clean.with_suffix(".json"))
     stem = clean.name.removesuffix("_desc-clean_eeg.vhdr")
-    measures = region_measures(load_head(head), quality.good, settings)
+    measures, kept = kept_measures(head, quality.good, settings, regions)
     signal, rate_hz = read_clean(clean, quality.good)
     spectra = block_spectra(signal, rate_hz, from_events(events), quality, settings)
-    save_region_measures(measures, out_folder / f"{stem}_regions.npz")
+    write_atomically(out_folder / f"{stem}_regions.npz", kept.read_bytes())
     _write_table(bandpower_table(spectra, measures, quality), out_folder / f"{stem}_bandpower.tsv")
     _write_table(spectra_table(spectra, quality.good, settings), out_folder / f"{stem}_spectra.tsv")
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from aftersit.clinic import Clinic, SittingId
+from aftersit.head.region_set import clinic_regions
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.ledger import Ledger
 from aftersit.night.outcome import Outcome, mark_finished, outcome_of, without_missing_inputs
@@ -66,11 +67,12 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
     AlreadyRunningError
         Another night holds this clinic.
     AftersitError
-        The clinic's settings or words are broken; nothing was touched.
+        The clinic's settings, words or regions are broken; nothing was touched.
     """
     receiving = receiver(clinic)
     settings = receiving.clinic_settings
     words = clinic_words(clinic, settings.language)  # a gap stops us here
+    clinic_regions(clinic.root)  # and so does a wrong union
     with at_work(clinic) as lock:
         started = dt.datetime.now(ZoneInfo(settings.time_zone))
         arrivals = receiving.receive()
