@@ -71,6 +71,7 @@ def test_each_step_is_planned_as_often_as_needed(clinic):
     assert {rule: int(n) for rule, n in counts.items() if n.isdigit()} == {
         "all": 1,
         "build_head": 1,
+        "draw_heads": 1,
         "write_bids": 2,
         "clean_recording": 2,
         "measure_regions": 2,
@@ -78,7 +79,7 @@ def test_each_step_is_planned_as_often_as_needed(clinic):
         "write_clinician": 2,
         "write_handout": 2,
         "finish_sitting": 2,
-        "total": 17,
+        "total": 18,
     }
 
 
@@ -120,4 +121,4 @@ def test_changed_regions_never_repeat_the_cleaning(clinic):
     (clinic / "regions.yaml").unlink()
     planned = {line.split()[0] for line in done.stdout.splitlines() if len(line.split()) == 2}
     assert {"measure_regions", "replay_protocol", "write_clinician"} <= planned
-    assert planned.isdisjoint({"clean_recording", "write_bids", "build_head"})
+    assert planned.isdisjoint({"clean_recording", "write_bids", "build_head", "draw_heads"})

@@ -21,10 +21,10 @@ ALPHA = (8, 13)
 
 
 @pytest.fixture(scope="module")
-def written(head_file, settings, tmp_path_factory):
+def written(model, tmp_path_factory):
     folder = tmp_path_factory.mktemp("sitting")
     clean, events = write_sitting(folder)
-    measure_sitting(clean, events, head_file, settings, folder / "out", shipped_regions())
+    measure_sitting(clean, events, model, folder / "out")
     return folder / "out"
 
 
@@ -123,18 +123,18 @@ def test_measures_are_those_of_the_good_electrodes(written, head, settings):
     np.testing.assert_array_equal(measures.matrix("fusiform-left"), expected)
 
 
-def test_two_runs_give_the_same_bytes(written, head_file, settings, tmp_path):
+def test_two_runs_give_the_same_bytes(written, model, tmp_path):
     clean, events = write_sitting(tmp_path)
-    measure_sitting(clean, events, head_file, settings, tmp_path / "again", shipped_regions())
+    measure_sitting(clean, events, model, tmp_path / "again")
     for path in sorted(written.iterdir()):
         assert path.read_bytes() == (tmp_path / "again" / path.name).read_bytes()
 
 
-def test_recording_without_a_good_electrode_is_refused(head_file, settings, tmp_path):
+def test_recording_without_a_good_electrode_is_refused(model, tmp_path):
     clean, events = write_sitting(tmp_path)
     sidecar = json.loads(clean.with_suffix(".json").read_text())
     raw = mne.io.read_raw_brainvision(clean, preload=True, verbose="ERROR").drop_channels(["Cz"])
     mne.export.export_raw(clean, raw, overwrite=True, verbose="ERROR")
     clean.with_suffix(".json").write_text(json.dumps(sidecar))
     with pytest.raises(AftersitError, match="lacks Cz, which its sidecar calls good; clean it"):
-        measure_sitting(clean, events, head_file, settings, tmp_path, shipped_regions())
+        measure_sitting(clean, events, model, tmp_path)

@@ -230,7 +230,7 @@ def test_saved_measures_are_the_same_bytes_and_come_back(measures, tmp_path):
     assert (tmp_path / "one.npz").read_bytes() == (tmp_path / "two.npz").read_bytes()
     loaded = load_region_measures(tmp_path / "one.npz")
     assert (loaded.regions, loaded.good) == (measures.regions, measures.good)
-    for part in ("sloreta", "selective", "curve"):
+    for part in ("sloreta", "selective", "curve", "sloreta_sureness", "selective_sureness"):
         for field in dataclasses.fields(getattr(measures, part)):
             ours, kept = (getattr(getattr(m, part), field.name) for m in (measures, loaded))
             np.testing.assert_array_equal(kept, ours)

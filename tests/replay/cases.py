@@ -6,6 +6,7 @@ from aftersit.blocks import Block
 from aftersit.head.hearing import Hearing
 from aftersit.head.measures import Curve, RegionMeasures
 from aftersit.head.region_set import RegionSet
+from aftersit.head.sureness import Sureness
 from aftersit.protocol import Protocol
 from aftersit.quality import BadSpan, Carried, Electrode, Quality
 from aftersit.replay.run import Signal
@@ -65,6 +66,8 @@ def regions(names=NAMES, seed=8) -> RegionMeasures:
         )
 
     curve = rng.uniform(0.1, 0.9, (3, n_keys, 2))
+    other = np.random.default_rng(seed + 1)
+    sureness = Sureness(*other.uniform(0.1, 0.9, (2, n_keys)), other.uniform(0.1, 0.9, (n_keys, 3)))
     return RegionMeasures(
         regions=RegionSet(),
         good=tuple(names),
@@ -73,6 +76,8 @@ def regions(names=NAMES, seed=8) -> RegionMeasures:
         sloreta=hearing(),
         selective=hearing(),
         curve=Curve(np.array([0.2, 0.7]), *curve),
+        sloreta_sureness=sureness,
+        selective_sureness=sureness,
     )
 
 

@@ -353,6 +353,6 @@ def test_a_selective_condition_runs_on_the_selective_matrix():
     plain = run(condition("fine", where | {"measure": "sloreta"}, absolute=4.0))
     values = [r.timelines["cleaned"]["fine_value"].mean() for r in (found, plain)]
     forms = [regions().matrix("insula-right", kind) for kind in ("selective", "sloreta")]
-    # White noise, alike everywhere: power goes with the trace.
+    # White noise, alike everywhere: power goes with the trace; 80 s know it to some 7 %.
     expected = np.trace(forms[0]) / np.trace(forms[1])
-    assert values[0] / values[1] == pytest.approx(expected, rel=0.1)
+    assert values[0] / values[1] == pytest.approx(expected, rel=0.2)

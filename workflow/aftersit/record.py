@@ -45,6 +45,9 @@ class Purity(Closed):
     """Share that no linear filter on these electrodes passes."""
     coverage: float | None = None
     """Part of the region's area that the measure hears."""
+    contrast_spread_db: float | None = None
+    """What a contrast between blocks is off by (root mean square) when the head is not the
+    template but one that it plausibly is."""
     neighbours: tuple[tuple[str, float], ...]
     """The regions that weigh most beside it, with their shares."""
 

@@ -5,7 +5,8 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic
 from aftersit.night.facts import facts_file
-from aftersit.night.layout import CLEAN, HEAD, LOGS, PROTOCOL, RAW, REGIONS, REPLAY, REPORT, STAMP
+from aftersit.night.layout import CLEAN, HEAD, LOGS, PLAUSIBLE, PROTOCOL, RAW, REGIONS
+from aftersit.night.layout import REPLAY, REPORT, STAMP
 from aftersit.night.plan import read_plan
 from aftersit.pages.review import review_path
 

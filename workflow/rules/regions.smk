@@ -15,6 +15,24 @@ rule build_head:
         " --settings {wildcards.settings} > {log} 2>&1"
 
 
+rule draw_heads:
+    """Heads that a client's could be, once for each settings version: some two minutes."""
+    input:
+        head=HEAD,
+        settings=settings_file,
+    output:
+        heads=PLAUSIBLE,
+    log:
+        ".aftersit/logs/draw_heads-{settings}.log",
+    params:
+        step=STEPS / "draw_heads.py",
+    conda:
+        "../envs/aftersit.yaml"
+    shell:
+        "python {params.step} --head {input.head} --out {output.heads}"
+        " --settings {wildcards.settings} > {log} 2>&1"
+
+
 rule measure_regions:
     """Region measures for the electrodes that served, spectra and band power of each block."""
     input:
@@ -23,6 +41,7 @@ rule measure_regions:
         events=f"{RAW}_events.tsv",
         head=HEAD,
         facts=sheet_facts,
+        plausible=PLAUSIBLE,
         regions=own_regions,
         settings=settings_file,
     output:
@@ -40,5 +59,6 @@ rule measure_regions:
         "sitting"
     shell:
         "python {params.step} --clean {input.recording} --events {input.events}"
-        " --head {input.head} --settings {wildcards.settings} {params.regions}"
+        " --head {input.head} --plausible {input.plausible} {params.regions}"
+        " --settings {wildcards.settings}"
         " --out-folder $(dirname {output.measures}) > {log} 2>&1"

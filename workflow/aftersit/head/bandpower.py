@@ -11,9 +11,8 @@ from aftersit.blocks import Block, from_events
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 from aftersit.head.bands import Band, bands
-from aftersit.head.kept import kept_measures
+from aftersit.head.kept import Model, kept_measures
 from aftersit.head.measures import UNITS, RegionMeasures
-from aftersit.head.region_set import RegionSet
 from aftersit.head.settings import HeadSettings
 from aftersit.head.spectra import CrossSpectrum, cross_spectrum, usable_runs
 from aftersit.quality import Quality, read_quality
@@ -35,14 +34,7 @@ class BlockSpectrum:
     spectrum: CrossSpectrum
 
 
-def measure_sitting(
-    clean: Path,
-    events: Path,
-    head: Path,
-    settings: HeadSettings,
-    out_folder: Path,
-    regions: RegionSet,
-) -> None:
+def measure_sitting(clean: Path, events: Path, model: Model, out_folder: Path) -> None:
     """Write `_regions.npz`, `_bandpower.tsv` and `_spectra.tsv` of one sitting.
 
     Parameters
@@ -51,13 +43,10 @@ def measure_sitting(
         `<stem>_desc-clean_eeg.vhdr`; its sidecar `.json` lies beside it.
     events : Path
         `_events.tsv` of the raw recording.
-    head : Path
-        `head.npz`.
-    settings : HeadSettings
+    model : Model
+        Of the montage.
     out_folder : Path
         Where the three files go, named `<stem>_...`.
-    regions : RegionSet
-        What is measured: see `region_set.read_regions`.
 
     Raises
     ------
@@ -66,12 +55,13 @@ def measure_sitting(
     """
     quality = read_quality(clean.with_suffix(".json"))
     stem = clean.name.removesuffix("_desc-clean_eeg.vhdr")
-    measures, kept = kept_measures(head, quality.good, settings, regions)
+    measures, kept = kept_measures(model, quality.good)
     signal, rate_hz = read_clean(clean, quality.good)
-    spectra = block_spectra(signal, rate_hz, from_events(events), quality, settings)
+    spectra = block_spectra(signal, rate_hz, from_events(events), quality, model.settings)
     write_atomically(out_folder / f"{stem}_regions.npz", kept.read_bytes())
     _write_table(bandpower_table(spectra, measures, quality), out_folder / f"{stem}_bandpower.tsv")
-    _write_table(spectra_table(spectra, quality.good, settings), out_folder / f"{stem}_spectra.tsv")
+    table = spectra_table(spectra, quality.good, model.settings)
+    _write_table(table, out_folder / f"{stem}_spectra.tsv")
 
 
 def read_clean(clean: Path, good: Sequence[str]) -> tuple[np.ndarray, float]:

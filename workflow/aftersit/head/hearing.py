@@ -62,13 +62,18 @@ class Hearing:
 
 @dataclass(frozen=True)
 class Heard:
-    """What one measure hears; see `Hearing`. `limit` is the purity that no filter passes."""
+    """What one measure hears; see `Hearing`.
+
+    `limit` is the purity that no filter passes, `contrast_spread_db` what a contrast
+    between blocks is off by through head-model error; see `Sureness`.
+    """
 
     purity: float
     limit: float
     coverage: float
     noise_gain_db: float
     other_side_db: float | None
+    contrast_spread_db: float | None
     neighbours: tuple[tuple[str, float], ...]
 
 

@@ -16,6 +16,7 @@ from aftersit.head.arrays import load_arrays, save_arrays
 from aftersit.head.hearing import Heard, Hearing
 from aftersit.head.leakage import co_variation
 from aftersit.head.region_set import RegionSet
+from aftersit.head.sureness import Sureness
 
 MeasureKind = Literal["sloreta", "selective"]
 
@@ -59,6 +60,8 @@ class RegionMeasures:
         The measures of each kind with purity, coverage, noise gain and neighbours.
     curve : Curve
         Every trade that a selective measure could make.
+    sloreta_sureness, selective_sureness : Sureness
+        What head-model error does to a contrast between blocks.
     """
 
     regions: RegionSet
@@ -68,6 +71,8 @@ class RegionMeasures:
     sloreta: Hearing
     selective: Hearing
     curve: Curve
+    sloreta_sureness: Sureness
+    selective_sureness: Sureness
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -77,6 +82,10 @@ class RegionMeasures:
     def of(self, measure: MeasureKind) -> Hearing:
         """The measures of one kind."""
         return self.sloreta if measure == "sloreta" else self.selective
+
+    def sureness(self, measure: MeasureKind) -> Sureness:
+        """What head-model error does to the measures of one kind."""
+        return self.sloreta_sureness if measure == "sloreta" else self.selective_sureness
 
     def index(self, key: str) -> int:
         """Place of a measure; AftersitError when there is none of this name."""
@@ -90,14 +99,14 @@ class RegionMeasures:
     def heard(self, key: str, measure: MeasureKind = "sloreta") -> Heard:
         """Purity, limit, coverage, noise gain, separability and neighbours of one measure."""
         i, found = self.index(key), self.of(measure)
-        other_side_db = float(found.other_side_db[i])
         pairs = zip(found.neighbours[i], found.neighbour_shares[i], strict=True)
         return Heard(
             purity=float(found.purity[i]),
             limit=float(self.limit[i]),
             coverage=float(found.coverage[i]),
             noise_gain_db=float(found.noise_gain_db[i]),
-            other_side_db=None if np.isnan(other_side_db) else other_side_db,
+            other_side_db=_known(found.other_side_db[i]),
+            contrast_spread_db=_known(self.sureness(measure).spread_db[i]),
             neighbours=tuple((str(name), float(share)) for name, share in pairs),
         )
 
@@ -117,15 +126,25 @@ class RegionMeasures:
         return co_variation(np.stack(matrices), self.covariance)
 
 
-_KINDS = ("sloreta", "selective")
+def _known(value: float) -> float | None:
+    return None if np.isnan(value) else float(value)
+
+
+_PARTS = {
+    "sloreta": Hearing,
+    "selective": Hearing,
+    "curve": Curve,
+    "sloreta_sureness": Sureness,
+    "selective_sureness": Sureness,
+}
 
 
 def save_region_measures(measures: RegionMeasures, path: Path) -> None:
     """Write as .npz; the same measures give the same bytes."""
     arrays = {name: np.asarray(getattr(measures, name)) for name in ("good", "limit", "covariance")}
-    for part in (*_KINDS, "curve"):
+    for part in _PARTS:
         inner = getattr(measures, part)
-        arrays |= {f"{part}_{f.name}": getattr(inner, f.name) for f in fields(inner)}
+        arrays |= {f"{part}.{f.name}": getattr(inner, f.name) for f in fields(inner)}
     names = [name for name, parts in measures.regions.unions for _ in parts]
     arrays["union"] = np.array(names, dtype=str)
     arrays["union_part"] = np.array([p for _, ps in measures.regions.unions for p in ps], dtype=str)
@@ -138,15 +157,13 @@ def load_region_measures(path: Path) -> RegionMeasures:
     pairs = list(zip(arrays["union"].tolist(), arrays["union_part"].tolist(), strict=True))
     unions = {name: [part for of, part in pairs if of == name] for name, _ in pairs}
 
-    def part(kind, prefix: str):
-        return kind(**{f.name: arrays[f"{prefix}_{f.name}"] for f in fields(kind)})
+    def part(name: str, kind: type):
+        return kind(**{f.name: arrays[f"{name}.{f.name}"] for f in fields(kind)})
 
     return RegionMeasures(
         regions=RegionSet().with_unions(unions),
         good=tuple(arrays["good"].tolist()),
         limit=arrays["limit"],
         covariance=arrays["covariance"],
-        sloreta=part(Hearing, "sloreta"),
-        selective=part(Hearing, "selective"),
-        curve=part(Curve, "curve"),
+        **{name: part(name, kind) for name, kind in _PARTS.items()},
     )

@@ -20,9 +20,11 @@ from aftersit.head.cortex import EvenCortex, even_cortex, good_gain
 from aftersit.head.hearing import coverages, hearing, noise_gain_db, purities
 from aftersit.head.measures import Curve, MeasureKind, RegionMeasures
 from aftersit.head.model import Head
+from aftersit.head.plausible import PlausibleHeads
 from aftersit.head.region_set import RegionSet, shipped_regions
 from aftersit.head.settings import HeadSettings
 from aftersit.head.sloreta import sloreta_kernel
+from aftersit.head.sureness import Sureness, not_known, sureness
 
 
 def region_measures(
@@ -30,6 +32,8 @@ def region_measures(
     good: Sequence[str],
     settings: HeadSettings,
     regions: RegionSet | None = None,
+    heads: PlausibleHeads | None = None,
+    seed: int = 0,
 ) -> RegionMeasures:
     """Matrices of every region measure of both kinds, and what they hear.
 
@@ -41,6 +45,10 @@ def region_measures(
     settings : HeadSettings
     regions : RegionSet, optional
         The shipped ones when left out.
+    heads : PlausibleHeads, optional
+        What contrasts are tried on; when left out, nothing is known of head-model error.
+    seed : int
+        Of the patterns of change that they are tried with.
 
     Raises
     ------
@@ -53,6 +61,12 @@ def region_measures(
     problem = selective.trade(cortex, regions.keys, regions)
     points = selective.curve(problem)
     chosen = _selective(problem, points, plain.coverage, cortex, settings)
+
+    def sure(matrices: np.ndarray) -> Sureness:
+        if heads is None:
+            return not_known(len(matrices))
+        return sureness(matrices, good, regions, heads, settings.plausible.change_sd_db, seed)
+
     return RegionMeasures(
         regions=regions,
         good=tuple(good),
@@ -61,6 +75,8 @@ def region_measures(
         sloreta=plain,
         selective=hearing(chosen, regions, cortex),
         curve=_curve(problem, points, regions, cortex),
+        sloreta_sureness=sure(plain.matrices),
+        selective_sureness=sure(chosen),
     )
 
 

@@ -1,6 +1,6 @@
 """Settings of this stage that change results."""
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import Field
 
@@ -13,6 +13,34 @@ class Conductivity(Closed):
     brain: float = Field(gt=0)
     skull: float = Field(gt=0)
     scalp: float = Field(gt=0)
+
+
+Limits = tuple[Annotated[float, Field(gt=0)], Annotated[float, Field(gt=0)]]
+
+
+class PlausibleSettings(Closed):
+    """How far the heads that a client's could be lie from the template."""
+
+    heads: int = Field(ge=2, le=200)
+    placements: int = Field(ge=1, le=50)
+    """Ways of putting the cap on each head."""
+    brain_over_skull: Limits
+    scalp_over_brain: Limits
+    """Ratios of conductivities, drawn evenly in their logarithm."""
+    skull_mm: Limits
+    skull_share: Limits
+    """As `skull_max_mm` and `skull_share` of the template."""
+    size_sd: float = Field(ge=0, le=0.1)
+    """Standard deviation of each axis of the head over the template's."""
+    misplaced_mm: Limits
+    """How far each electrode lies from its place, along the scalp."""
+    change_sd_db: float = Field(gt=0, le=20)
+    """Standard deviation of the regions' own changes that contrasts are tried on."""
+
+    @property
+    def ratios(self) -> tuple[Limits, Limits]:
+        """Of conductivities."""
+        return self.brain_over_skull, self.scalp_over_brain
 
 
 class HeadSettings(Closed):
@@ -35,6 +63,7 @@ class HeadSettings(Closed):
     """Noise power per electrode over brain power per electrode, for the limit of purity."""
     selective_coverage: float = Field(gt=0, lt=1)
     """Part of a region's area that its selective measure must hear."""
+    plausible: PlausibleSettings
     segment_s: float = Field(ge=1, le=10)
     """Length of the segments of the spectra."""
     segment_overlap: float = Field(ge=0, le=0.75)

@@ -156,3 +156,14 @@ def vertex_areas(surface: Surface) -> np.ndarray:
     area = np.linalg.norm(np.cross(edge1, edge2), axis=1) / 2
     corners = surface.triangles.ravel()
     return np.bincount(corners, np.repeat(area / 3, 3), len(surface.vertices_mm))
+
+
+def vertex_normals(surface: Surface) -> np.ndarray:
+    """Direction outwards at each vertex: the mean over its triangles; unit length."""
+    _, edge1, edge2 = _edges(surface)
+    normal = np.cross(edge1, edge2)
+    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
+    total = np.zeros_like(surface.vertices_mm)
+    for corner in surface.triangles.T:
+        np.add.at(total, corner, normal)
+    return total / np.linalg.norm(total, axis=1, keepdims=True)

@@ -95,6 +95,7 @@ class PlannedSitting(Closed):
         return {
             "write_bids": [self.place(f"{layout.RAW}_eeg.vhdr")],
             "build_head": [self.place(layout.HEAD)],
+            "draw_heads": [self.place(layout.PLAUSIBLE)],
             "clean_recording": [self.place(f"{layout.CLEAN}_eeg.vhdr")],
             "measure_regions": [self.place(f"{layout.REGIONS}_bandpower.tsv")],
             "replay_protocol": self.records,

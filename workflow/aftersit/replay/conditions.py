@@ -189,5 +189,6 @@ def _purity(key: str, measure: MeasureKind, regions: RegionMeasures) -> Purity |
         share=heard.purity,
         limit=heard.limit,
         coverage=heard.coverage,
+        contrast_spread_db=heard.contrast_spread_db,
         neighbours=heard.neighbours,
     )
