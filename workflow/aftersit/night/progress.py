@@ -11,6 +11,7 @@ from typing import TextIO
 COSTS_S = {
     "write_bids": 1.5,
     "build_head": 20.0,
+    "draw_heads": 80.0,
     "clean_recording": 8.0,
     "measure_regions": 2.5,
     "replay_protocol": 2.5,
@@ -22,6 +23,7 @@ COSTS_S = {
 IN_WORDS = {
     "write_bids": "reading",
     "build_head": "building the head model",
+    "draw_heads": "drawing other heads",
     "clean_recording": "cleaning",
     "measure_regions": "measuring regions",
     "replay_protocol": "replaying",
