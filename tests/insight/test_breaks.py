@@ -1,13 +1,12 @@
 import numpy as np
 import pytest
-from cases import BLOCKS, RATE_HZ, SETTINGS, TWO, block, condition, noise, protocol, sitting
+from cases import BLOCKS, RATE_HZ, SETTINGS, TWO, block, condition, noise, protocol, replay, sitting
 
 from aftersit.insight.breaks import breaks_of, change
-from aftersit.replay.sitting import replay_sitting
 
 
 def run(*conditions, of=None):
-    return replay_sitting(of or sitting(), protocol(*(conditions or TWO)), SETTINGS)
+    return replay(of or sitting(), protocol(*(conditions or TWO)))
 
 
 def louder_after(factor_db):

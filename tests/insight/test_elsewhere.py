@@ -1,9 +1,8 @@
 import numpy as np
-from cases import KEYS, RATE_HZ, SETTINGS, TWO, noise, protocol, quality, regions, sitting
+from cases import KEYS, RATE_HZ, TWO, noise, protocol, quality, regions, replay, sitting
 from scipy import signal
 
 from aftersit.insight.elsewhere import window_powers
-from aftersit.replay.sitting import replay_sitting
 
 
 def test_window_powers_are_scipys_spectra_seen_through_the_matrices():
@@ -35,7 +34,7 @@ def alpha_after(gain):
 
 
 def test_a_change_in_one_band_is_found_there():
-    [found] = replay_sitting(alpha_after(3), protocol(*TWO), SETTINGS).record.breaks
+    [found] = replay(alpha_after(3), protocol(*TWO)).record.breaks
     assert found.elsewhere.tested == 68 * 5  # one-sided regions by bands
     in_alpha = [c for c in found.elsewhere.found if c.band == "alpha"]
     assert len(in_alpha) == 68  # all of them hear it
@@ -47,12 +46,12 @@ def test_a_change_in_one_band_is_found_there():
 
 
 def test_nothing_is_found_where_nothing_changed():
-    [found] = replay_sitting(alpha_after(1), protocol(*TWO), SETTINGS).record.breaks
+    [found] = replay(alpha_after(1), protocol(*TWO)).record.breaks
     assert found.elsewhere.found == ()
 
 
 def test_bands_that_the_recording_does_not_carry_are_not_tested():
     narrow = sitting(found=quality(high_hz=20.0))
     alpha = dict(TWO[0])
-    [found] = replay_sitting(narrow, protocol(alpha), SETTINGS).record.breaks
+    [found] = replay(narrow, protocol(alpha)).record.breaks
     assert found.elsewhere.tested == 68 * 3

@@ -9,9 +9,10 @@ from aftersit.head.region_set import RegionSet
 from aftersit.head.sureness import Sureness
 from aftersit.protocol import Protocol
 from aftersit.quality import BadSpan, Carried, Electrode, Quality
+from aftersit.replay.case import Sitting
 from aftersit.replay.run import Signal
 from aftersit.replay.settings import DrowsySettings, ReplaySettings
-from aftersit.replay.sitting import Sitting
+from aftersit.replay.sitting import Replayed, replay_sitting
 from aftersit.replay.spans import merged
 from aftersit.settings import load_settings
 from aftersit.sheet import Kind, Practice
@@ -175,3 +176,8 @@ def sitting(samples=None, blocks=BLOCKS, found=None, scale=1.0) -> Sitting:
         cleaned=Signal(samples, NAMES, RATE_HZ, (), tuple(merged(found.bad_spans))),
         uncleaned=Signal(samples, NAMES, RATE_HZ),
     )
+
+
+def replay(of: Sitting, rules: Protocol, chosen: ReplaySettings = SETTINGS) -> Replayed:
+    """Run a protocol over a sitting."""
+    return replay_sitting(of, rules, chosen, seed=20260301)

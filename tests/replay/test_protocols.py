@@ -4,7 +4,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 import yaml
-from cases import SETTINGS, TWO, condition, protocol, sitting
+from cases import TWO, condition, protocol, replay, sitting
 
 from aftersit.electrodes import STANDARD_19
 from aftersit.errors import InvalidFileError
@@ -12,7 +12,6 @@ from aftersit.head.region_set import shipped_regions
 from aftersit.protocol import Protocol, load_protocol, versions
 from aftersit.replay.files import plain
 from aftersit.replay.schemas import FOLDER, PUBLISHED, write_schemas
-from aftersit.replay.sitting import replay_sitting
 from aftersit.settings import load_settings
 from aftersit.sheet import Practice
 
@@ -79,7 +78,7 @@ def test_records_and_starters_keep_to_the_published_schemas():
     # An outside validator judges, not the models.
     refused = condition("fast", band=(50, 61))
     for conditions in (TWO, (*TWO, refused)):
-        record = replay_sitting(sitting(), protocol(*conditions), SETTINGS).record
+        record = replay(sitting(), protocol(*conditions)).record
         validator("record.schema.json").validate(plain(record))
     for name in STARTERS:
         validator("protocol.schema.json").validate(
@@ -88,7 +87,7 @@ def test_records_and_starters_keep_to_the_published_schemas():
 
 
 def test_the_published_record_schema_is_closed():
-    record = plain(replay_sitting(sitting(), protocol(*TWO), SETTINGS).record)
+    record = plain(replay(sitting(), protocol(*TWO)).record)
     record["quality"]["note"] = "x"
     with pytest.raises(jsonschema.ValidationError, match="'note' was unexpected"):
         validator("record.schema.json").validate(record)

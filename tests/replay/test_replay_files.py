@@ -16,6 +16,7 @@ from cases import (
     protocol,
     quality,
     regions,
+    replay,
     sitting,
 )
 
@@ -25,7 +26,6 @@ from aftersit.head.measures import save_region_measures
 from aftersit.record import Record
 from aftersit.replay import files
 from aftersit.replay.files import Inputs, replay_files, write_replayed
-from aftersit.replay.sitting import replay_sitting
 from aftersit.replay.timeline import write_timeline
 from aftersit.settings import load_settings
 
@@ -74,7 +74,7 @@ def chosen(monkeypatch):
 def test_files_give_what_arrays_give(inputs, chosen):
     found = replay_files(inputs, protocol(*TWO), "s1", chosen).record
     arrays = sitting(found=quality((*NAMES, "Pz"), bad=("Pz",), spans=((30, 31, "pop"),)))
-    expected = replay_sitting(arrays, protocol(*TWO), SETTINGS).record
+    expected = replay(arrays, protocol(*TWO)).record
     assert (found.client, found.sitting, found.settings) == ("K07", 3, "s1")
     assert found.cleaned.thresholds == pytest.approx(expected.cleaned.thresholds, rel=1e-5)
     assert found.cleaned.in_target_share == pytest.approx(

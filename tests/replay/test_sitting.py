@@ -12,12 +12,13 @@ from cases import (
     protocol,
     quality,
     regions,
+    replay,
     sitting,
 )
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from aftersit.replay.sitting import practices_of, replay_sitting
+from aftersit.replay.case import practices_of
 
 SPANS = ((28.3, 30.1, "movement"), (29.5, 30.6, "pop"), (8.0, 8.4, "pop"), (60, 61, "mains"))
 
@@ -31,7 +32,7 @@ def rewarded(replayed, which="cleaned"):
 
 
 def run(*conditions, of=None, **rules):
-    return replay_sitting(of or sitting(), protocol(*(conditions or TWO), **rules), SETTINGS)
+    return replay(of or sitting(), protocol(*(conditions or TWO), **rules))
 
 
 def test_both_replays_are_scored_and_agree_where_nothing_was_cleaned():
@@ -295,7 +296,7 @@ def test_cautions_say_what_the_threshold_rests_on():
     assert relative.cautions == ("baseline-eyes-differ", "baseline-short")
     assert fixed.cautions == ()
     strict = SETTINGS.model_copy(update={"few_electrodes": 6})
-    record = replay_sitting(sitting(), protocol(*TWO), strict).record
+    record = replay(sitting(), protocol(*TWO), strict).record
     assert [c.cautions for c in record.conditions] == [("few-electrodes",)] * 2
 
 

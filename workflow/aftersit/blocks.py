@@ -47,6 +47,17 @@ def to_events(blocks: list[Block]) -> pd.DataFrame:
     )
 
 
+REWARD_LOGGED = "reward-logged"
+"""`trial_type` of a reward that the room's own system logged."""
+
+
+def rewards_from_events(path: Path) -> tuple[tuple[float, float], ...]:
+    """Start and stop, in seconds, of the rewards that the room's own system logged."""
+    table = pd.read_csv(path, sep="\t", na_values="n/a", keep_default_na=False)
+    logged = table[table["trial_type"] == REWARD_LOGGED]
+    return tuple((float(r.onset), float(r.onset + r.duration)) for r in logged.itertuples())
+
+
 def from_events(path: Path) -> list[Block]:
     """Blocks from a BIDS `_events.tsv`; rows that are no blocks are passed over."""
     table = read_table(path)

@@ -7,7 +7,7 @@ not applicable. Times are seconds from the first sample; shares lie in 0..1.
 from typing import Literal
 
 from aftersit.closed import Closed
-from aftersit.findings import BreakResult
+from aftersit.findings import BreakResult, Insight
 from aftersit.sheet import Kind, Practice
 
 SCHEMA_VERSION = "1"
@@ -261,3 +261,4 @@ class Record(Closed):
     removed_reward_share: float | None
     """Part of the uncleaned reward time that the cleaned replay does not reward."""
     breaks: tuple[BreakResult, ...]
+    insight: Insight | None = None

@@ -6,12 +6,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import pandas as pd
 
-from aftersit.blocks import Block, to_events
+from aftersit.blocks import REWARD_LOGGED, Block, to_events
 from aftersit.electrodes import reference_in_words
 from aftersit.intake.recording import Channel, Recording
-
-REWARD_LOGGED = "reward-logged"
-"""`trial_type` of a reward that the room's own system logged."""
 
 MISSING = "n/a"
 

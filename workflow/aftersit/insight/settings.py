@@ -29,3 +29,22 @@ class InsightSettings(Closed):
     false_discovery_rate: float = Field(
         gt=0, lt=0.5, description="Of what is reported of all regions and bands over a break."
     )
+    shifts: int = Field(ge=19, le=2000, description="Surrogates for what chance would give.")
+    shift_min_s: float = Field(gt=0, description="Shifts nearer to none than this are left out.")
+    what_if_db: float = Field(gt=0, le=20, description="How far thresholds are moved.")
+    what_if_step_db: float = Field(gt=0, description="Steps of a single threshold.")
+    what_if_both_step_db: float = Field(gt=0, description="Steps of two thresholds at once.")
+    advice_target: float = Field(ge=0.1, le=0.95, description="Reward rate that is aimed at.")
+    advice_step_db: float = Field(gt=0, le=6, description="Largest move that is advised.")
+    advice_margin: float = Field(
+        gt=0, lt=0.5, description="How near to the target both halves must come to be steady."
+    )
+    advice_known_s: float = Field(gt=0, description="Known time without which nothing is advised.")
+    advice_removed: float = Field(
+        gt=0,
+        le=1,
+        description="Share of the uncleaned reward gone with cleaning: too much to advise.",
+    )
+    advice_drowsy: float = Field(
+        gt=0, le=1, description="Share of the scored blocks suspected of drowsiness: too much."
+    )

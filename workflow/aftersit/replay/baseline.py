@@ -58,7 +58,7 @@ def threshold(
     """
     if not condition.rests_on_baseline:
         return Threshold(None, condition.start_rule.absolute, None)
-    usable = baseline_values(value, times_s, base, smoothing_s)
+    usable = _usable(value, times_s, base, smoothing_s)
     usable_s = len(usable) * float(times_s[1] - times_s[0]) if len(usable) else 0.0
     level = float(usable.mean()) if usable_s >= settings.baseline_min_s else 0.0
     if not level > 0:
@@ -72,13 +72,14 @@ def _limit(rule: FixedRule, level: float, usable: np.ndarray) -> float:
     return level * 10 ** (rule.db_over_baseline / 10)
 
 
-def baseline_values(
+def inside_baseline(times_s: np.ndarray, base: Block, smoothing_s: float) -> np.ndarray:
+    """Decisions whose whole smoothing window lies inside a block; ndarray of bool."""
+    return (times_s - smoothing_s >= base.start_s - _SLACK_S) & (times_s <= base.stop_s + _SLACK_S)
+
+
+def _usable(
     value: np.ndarray, times_s: np.ndarray, base: Block | None, smoothing_s: float
 ) -> np.ndarray:
-    """The known values whose whole smoothing window lies inside a baseline block."""
     if base is None:
         return np.empty(0)
-    inside = (times_s - smoothing_s >= base.start_s - _SLACK_S) & (
-        times_s <= base.stop_s + _SLACK_S
-    )
-    return value[inside & ~np.isnan(value)]
+    return value[inside_baseline(times_s, base, smoothing_s) & ~np.isnan(value)]

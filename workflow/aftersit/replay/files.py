@@ -8,15 +8,16 @@ from pathlib import Path
 
 import numpy as np
 
-from aftersit.blocks import from_events
+from aftersit.blocks import from_events, rewards_from_events
 from aftersit.errors import AftersitError
 from aftersit.files import write_json
 from aftersit.head.measures import RegionMeasures, load_region_measures
 from aftersit.protocol import Protocol
 from aftersit.quality import read_quality
 from aftersit.record import Record
+from aftersit.replay.case import Sitting, region_matrices
 from aftersit.replay.run import Signal
-from aftersit.replay.sitting import Replayed, Sitting, region_matrices, replay_sitting
+from aftersit.replay.sitting import Replayed, replay_sitting
 from aftersit.replay.spans import merged
 from aftersit.replay.timeline import write_timeline
 from aftersit.settings import Settings
@@ -77,8 +78,9 @@ def replay_files(inputs: Inputs, protocol: Protocol, label: str, settings: Setti
         uncleaned_matrices=_matrices(protocol, inputs.head, uncleaned.names, regions, settings),
         cleaned=cleaned,
         uncleaned=uncleaned,
+        rewards_logged=rewards_from_events(_events(inputs.raw)),
     )
-    return replay_sitting(sitting, protocol, settings.replay)
+    return replay_sitting(sitting, protocol, settings.replay, settings.seed)
 
 
 def read_signal(

@@ -1,0 +1,77 @@
+"""Reward that only the uncleaned signal gives, planted by one cause at a time."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from cases import NAMES, RATE_HZ, condition, noise, protocol, quality, sitting
+from cases import replay as run
+
+from aftersit.replay.run import Signal
+
+FAST = condition("fast", {"electrodes": ["T7", "Cz", "O2"]}, (18, 28), db_over_baseline=3)
+LOUD = slice(round(22 * RATE_HZ), round(40 * RATE_HZ))
+TOPOGRAPHY = np.array([0.1, 0.8, -0.5, 0.2, -0.6])
+
+
+def taken_out(topography) -> np.ndarray:
+    """The part of a signal along one topography."""
+    unit = topography - topography.mean()
+    unit = unit / np.linalg.norm(unit)
+    return np.outer(unit, unit)
+
+
+def with_component(kind, topography=TOPOGRAPHY):
+    """A loud component in the first practice block that cleaning took out."""
+    raw, part = noise(80), taken_out(topography)
+    raw[:, LOUD] += np.outer(topography, noise(80, seed=5, n=1)[0, LOUD]) * 6
+    found = quality().model_copy(
+        update={"keep": (np.eye(5) - part).tolist(), kind: part.tolist(), "duration_s": 80.0}
+    )
+    of = sitting(found=found)
+    referenced = raw - raw.mean(axis=0)
+    return replace(
+        of,
+        uncleaned=replace(of.uncleaned, samples=raw),
+        cleaned=replace(of.cleaned, samples=(np.eye(5) - part) @ referenced),
+    )
+
+
+@pytest.mark.parametrize("kind", ["muscle", "eyes"])
+def test_what_a_component_earned_is_named_by_it(kind):
+    lost = run(with_component(kind), protocol(FAST)).record.insight.lost
+    assert lost.lost_s > 12
+    assert lost.by_reason_s[kind] / lost.lost_s > 0.9
+    assert sum(lost.by_reason_s.values()) == pytest.approx(lost.lost_s)
+
+
+def test_a_component_of_another_kind_is_other():
+    of = with_component("muscle")
+    found = of.quality.model_copy(update={"muscle": ()})
+    lost = run(replace(of, quality=found), protocol(FAST)).record.insight.lost
+    assert lost.by_reason_s["other"] / lost.lost_s > 0.9
+
+
+def test_what_a_left_out_electrode_earned_is_named_by_it():
+    raw = np.vstack([noise(80), noise(80, seed=9, n=1)])
+    raw[5, LOUD] *= 40  # the average reference carries it to all others
+    names = (*NAMES, "Pz")
+    found = quality(names, bad=("Pz",)).model_copy(update={"keep": np.eye(5).tolist()})
+    of = sitting(found=found)
+    of = replace(of, uncleaned=Signal(raw, names, RATE_HZ))
+    lost = run(of, protocol(FAST)).record.insight.lost
+    assert lost.by_reason_s["electrode"] / lost.lost_s > 0.9
+
+
+def test_reward_inside_bad_spans_is_lost_to_them():
+    raw = noise(80)
+    raw[:, LOUD] *= 4
+    found = quality(spans=((24.0, 36.0, "movement"),))
+    lost = run(sitting(raw, found=found), protocol(FAST)).record.insight.lost
+    assert set(lost.by_reason_s) <= {"bad-span", "timing"}
+    assert lost.by_reason_s["bad-span"] > 11
+
+
+def test_nothing_is_lost_where_nothing_was_cleaned():
+    lost = run(sitting(), protocol(FAST)).record.insight.lost
+    assert (lost.lost_s, lost.by_reason_s) == (0, {})

@@ -1,0 +1,194 @@
+"""All that the replays of one scored sitting tell, for the record."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from aftersit.blocks import Block
+from aftersit.findings import BreakResult, InBaseline, Insight, NoAdvice
+from aftersit.insight.advice import Held, advise
+from aftersit.insight.agreement import agreement
+from aftersit.insight.breaks import break_results
+from aftersit.insight.chance import chance, leakage_between
+from aftersit.insight.elsewhere import RegionScan
+from aftersit.insight.longrun import mean_variance
+from aftersit.insight.lost import Signals, lost_reward
+from aftersit.insight.playback import Playback
+from aftersit.insight.segments import segment_means, steps_in
+from aftersit.insight.survival import survival
+from aftersit.insight.whatif import what_if, what_if_both
+from aftersit.protocol import ElectrodePlace
+from aftersit.record import Record, ReplayResult
+from aftersit.replay import logic
+from aftersit.replay.baseline import baseline_for, inside_baseline
+from aftersit.replay.case import Case, Thresholds, region_matrices
+from aftersit.replay.conditions import electrode_matrix
+from aftersit.replay.timeline import Timeline
+
+
+def breaks_found(case: Case, timeline: Timeline, result: ReplayResult) -> tuple[BreakResult, ...]:
+    """What changed over each break, by the cleaned replay."""
+    sitting, settings = case.sitting, case.settings.insight
+    scan = RegionScan(sitting.cleaned, sitting.regions, sitting.quality, settings)
+    return break_results(timeline, sitting.blocks, result.blocks, scan, settings)
+
+
+def insight(
+    case: Case,
+    record: Record,
+    timelines: Mapping[str, Timeline],
+    thresholds: Thresholds,
+    seed: int,
+) -> Insight:
+    """Chance, what-if, advice, survival, lost reward, agreement.
+
+    Parameters
+    ----------
+    record : Record
+        With both replays' results.
+    thresholds : dict
+        Of the cleaned replay.
+    """
+    settings, names = case.settings.insight, timelines["cleaned"].names
+    scored = [b for b in case.sitting.blocks if _scored(record.cleaned, b)]
+    played = Playback.of(timelines["cleaned"], scored, case.protocol)
+    baseline = _in_baseline(case, timelines["cleaned"], scored, thresholds)
+    held = _held(case, timelines["cleaned"], scored[-1], thresholds, record)
+    return Insight(
+        chance=chance(played, baseline, _leakage(case), settings, seed),
+        what_if=what_if(played, names, settings),
+        what_if_both=what_if_both(played, names, settings),
+        advice=advise(played, held, no_advice(case, record), settings),
+        survival=survival(record.cleaned.bouts),
+        lost=_lost(case, timelines),
+        agreement=_agreement(case, timelines, scored),
+    )
+
+
+def _scored(result: ReplayResult, block: Block) -> bool:
+    return any(r.scored for r in result.blocks if r.index == block.index)
+
+
+def no_advice(case: Case, record: Record) -> list[NoAdvice]:
+    """Why thresholds from this sitting would be hollow."""
+    cautions = {code for c in record.conditions for code in c.cautions}
+    removed, chosen = record.removed_reward_share, case.settings.insight
+    reasons: list[tuple[NoAdvice, bool]] = [
+        ("few-electrodes", "few-electrodes" in cautions),
+        ("baseline-eyes-differ", "baseline-eyes-differ" in cautions),
+        (
+            "reward-mostly-removed",
+            removed is not None and removed >= chosen.advice_removed,
+        ),
+        ("drowsy", _drowsy_share(record) >= chosen.advice_drowsy),
+    ]
+    return [code for code, holds in reasons if holds]
+
+
+def _drowsy_share(record: Record) -> float:
+    """Part of the scored blocks that lies in spans suspected of drowsiness."""
+    scored = {b.index: b.stop_s - b.start_s for b in record.cleaned.blocks if b.scored}
+    suspected_s = sum(b.suspected_s for b in record.drowsiness.blocks if b.index in scored)
+    return suspected_s / sum(scored.values())
+
+
+def _leakage(case: Case) -> np.ndarray | None:
+    """What the conditions' measures hear of each other on the cleaned electrodes."""
+    if len(case.running) < 2:
+        return None
+    regions = case.sitting.regions
+    found = region_matrices(case.running, regions)
+    matrices = [
+        electrode_matrix(regions.good, c.where.electrodes)
+        if isinstance(c.where, ElectrodePlace)
+        else found[c.where.measure_key]
+        for c in case.running
+    ]
+    return leakage_between(case.running, regions.co_variation(matrices))
+
+
+def _in_baseline(
+    case: Case, timeline: Timeline, scored: Sequence[Block], thresholds: Thresholds
+) -> InBaseline | None:
+    """The first scored block's thresholds over its baseline."""
+    base = baseline_for(case.sitting.blocks, scored[0])
+    if base is None:
+        return None
+    inside = inside_baseline(timeline.times_s, base, case.protocol.timing.smoothing_s)
+    value = timeline.value[:, inside]
+    limits = [t.value for t in thresholds[scored[0].index]]
+    known = ~np.isnan(value).any(axis=0)
+    met = np.array(
+        [
+            logic.is_met(v, limit, way)
+            for v, limit, way in zip(value, limits, timeline.directions, strict=True)
+        ]
+    )
+    played = Playback.of_met(met, known, case.protocol)
+    if not len(played.rows):
+        return None
+    rewarded = played.rewarded(played.met.sum(axis=0))
+    return InBaseline(
+        block=base.index,
+        reward_share=float(rewarded.mean()),
+        longest_bout_s=float(played.longest_s(rewarded)),
+    )
+
+
+def _held(
+    case: Case, timeline: Timeline, last: Block, thresholds: Thresholds, record: Record
+) -> list[Held]:
+    """The conditions as they stood in the last scored block."""
+    base = baseline_for(case.sitting.blocks, last)
+    return [
+        Held(
+            condition=condition,
+            threshold=record.cleaned.thresholds[condition.name],
+            level=found.level,
+            level_error_db=_level_error_db(case, timeline, i, base) if found.level else None,
+        )
+        for i, (condition, found) in enumerate(
+            zip(case.running, thresholds[last.index], strict=True)
+        )
+    ]
+
+
+def _level_error_db(case: Case, timeline: Timeline, i: int, base: Block | None) -> float | None:
+    """Standard error of a baseline's level; None where it is too short to say."""
+    settings = case.settings.insight
+    inside = inside_baseline(timeline.times_s, base, case.protocol.timing.smoothing_s)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        db = 10 * np.log10(timeline.value[i, inside])
+    means = segment_means(db, steps_in(settings.segment_s, timeline), settings.segment_known)
+    if len(means) <= settings.share_cosines:
+        return None
+    return float(np.sqrt(mean_variance(means, settings.share_cosines)))
+
+
+def _lost(case: Case, timelines: Mapping[str, Timeline]):
+    sitting = case.sitting
+    signals = Signals(
+        uncleaned=sitting.uncleaned,
+        quality=sitting.quality,
+        all_matrices=sitting.uncleaned_matrices,
+        good_matrices=region_matrices(case.running, sitting.regions),
+    )
+    return lost_reward(
+        timelines["cleaned"],
+        timelines["uncleaned"],
+        case.running,
+        sitting.blocks,
+        signals,
+        case.settings.insight.window_s,
+    )
+
+
+def _agreement(case: Case, timelines: Mapping[str, Timeline], scored: Sequence[Block]) -> tuple:
+    """Both replays against the room's log, when there is one."""
+    if not case.sitting.rewards_logged:
+        return ()
+    found = (
+        agreement(name, timelines[name], scored, case.sitting.rewards_logged)
+        for name in ("cleaned", "uncleaned")
+    )
+    return tuple(a for a in found if a is not None)

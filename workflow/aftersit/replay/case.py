@@ -1,0 +1,130 @@
+"""One sitting and one protocol, and what follows from the two before anything is scored."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from aftersit.blocks import Block
+from aftersit.head.measures import RegionMeasures
+from aftersit.protocol import Condition, ElectrodePlace, Protocol
+from aftersit.quality import Quality
+from aftersit.record import Refusal
+from aftersit.replay import conditions as cond
+from aftersit.replay.baseline import Threshold, baseline_for
+from aftersit.replay.run import Signal, Values, block_thresholds, condition_values
+from aftersit.replay.settings import ReplaySettings
+from aftersit.sheet import Kind, Practice
+
+Thresholds = dict[int, list[Threshold]]
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """What a replay needs to know of one sitting.
+
+    Attributes
+    ----------
+    regions : RegionMeasures
+        For the good electrodes, the rows of `cleaned`.
+    uncleaned_matrices : mapping
+        Region measure (`RegionPlace.measure_key`) -> matrix over the rows of `uncleaned`.
+    cleaned, uncleaned : Signal
+    rewards_logged : tuple of (start_s, stop_s)
+        What the room's own system logged.
+    """
+
+    client: str
+    number: int
+    practice: Practice
+    settings: str
+    blocks: tuple[Block, ...]
+    quality: Quality
+    regions: RegionMeasures
+    uncleaned_matrices: Mapping[str, np.ndarray]
+    cleaned: Signal
+    uncleaned: Signal
+    rewards_logged: tuple[tuple[float, float], ...] = ()
+
+
+@dataclass(frozen=True)
+class Case:
+    """One sitting, one protocol, and what follows from the two before any signal is run."""
+
+    sitting: Sitting
+    protocol: Protocol
+    settings: ReplaySettings
+    practices: tuple[Block, ...]
+    refused: dict[str, Refusal]
+    delays: dict[str, cond.Delays]
+
+    @property
+    def running(self) -> list[Condition]:
+        """Conditions that can be run at all."""
+        return [c for c in self.protocol.conditions if self.refused.get(c.name) in _VALUES_ANYWAY]
+
+
+# Without a baseline there is no threshold, but there are values to look at.
+_VALUES_ANYWAY = (None, "no-baseline")
+
+
+def practices_of(blocks: Sequence[Block], protocol: str) -> tuple[Block, ...]:
+    """Practice blocks to score: those of this protocol, or all when none is.
+
+    The second case is rescoring with a protocol that was not practised.
+    """
+    practices = tuple(b for b in blocks if b.kind is Kind.PRACTICE)
+    return tuple(b for b in practices if b.protocol == protocol) or practices
+
+
+def make_case(sitting: Sitting, protocol: Protocol, settings: ReplaySettings) -> Case:
+    """Put together what is known before any signal is run; refuse what can't be."""
+    practices = practices_of(sitting.blocks, protocol.name)
+    refused, late = {}, {}
+    for condition in protocol.conditions:
+        reason = cond.refusal(condition, sitting.quality, sitting.regions)
+        if reason != "band-not-in-recording":
+            late[condition.name] = cond.delays(
+                condition, protocol.timing.smoothing_s, sitting.quality.rate_hz, settings
+            )
+        if not reason and condition.rests_on_baseline:
+            bases = [baseline_for(sitting.blocks, block) for block in practices]
+            reason = None if any(bases) or not practices else "no-baseline"
+        if reason:
+            refused[condition.name] = reason
+    return Case(sitting, protocol, settings, practices, refused, late)
+
+
+def both_values(case: Case) -> dict[str, Values]:
+    """Run the engine over the `cleaned` and the `uncleaned` signal."""
+    cleaned = region_matrices(case.running, case.sitting.regions)
+    return {
+        "cleaned": _values(case, case.sitting.cleaned, cleaned),
+        "uncleaned": _values(case, case.sitting.uncleaned, case.sitting.uncleaned_matrices),
+    }
+
+
+def region_matrices(
+    conditions: Sequence[Condition], regions: RegionMeasures
+) -> dict[str, np.ndarray]:
+    """Matrices of the region measures that conditions need, by `measure_key`."""
+    places = [c.where for c in conditions if not isinstance(c.where, ElectrodePlace)]
+    return {
+        p.measure_key: regions.matrix(p.key, p.measure) for p in places if p.key in regions.keys
+    }
+
+
+def _values(case: Case, signal: Signal, matrices: Mapping[str, np.ndarray]) -> Values:
+    tracks = [
+        cond.track(c, signal.names, matrices, signal.rate_hz, signal.mains_hz, case.settings)
+        for c in case.running
+    ]
+    return condition_values(signal, tracks, case.protocol, case.settings)
+
+
+def thresholds_of(case: Case, values: Values) -> Thresholds:
+    """Thresholds of each practice block from one replay's own baselines."""
+    smoothing_s = case.protocol.timing.smoothing_s
+    return block_thresholds(
+        values, case.running, case.practices, case.sitting.blocks, smoothing_s, case.settings
+    )
