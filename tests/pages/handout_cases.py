@@ -1,7 +1,7 @@
 """Records for every branch of the handout's wording, made from the invented sittings."""
 
 from sample_given import protocol, quality, sheet
-from sample_records import condition_results, record, replayed
+from sample_records import condition_results, drowsiness, record, replayed
 
 from aftersit.blocks import resolve
 from aftersit.protocol import Protocol
@@ -129,6 +129,12 @@ def lost(share: float) -> Record:
     return found.model_copy(update={"cleaned": cleaned})
 
 
+def drowsy(found: Record, reward_share: float | None) -> Record:
+    """Signs for 44 s and 38 s of the two practice blocks."""
+    signs = drowsiness({2: 44.0, 4: 38.0}, reward_share=reward_share)
+    return found.model_copy(update={"drowsiness": signs})
+
+
 def without_components(found: Record) -> Record:
     summary = found.quality.model_copy(update={"components_removed": {"channel": 1}})
     return found.model_copy(update={"quality": summary})
@@ -163,6 +169,11 @@ def cases() -> dict[str, tuple[list[Record], bool]]:
         "not together": ([unmet(near)], False),
         "too short": ([unmet(((-0.4, 0.6),), one)], False),
         "crossings": ([crossings()], False),
+        "drowsy": ([drowsy(scored(), 0.07)], False),
+        "drowsy goal": ([drowsy(scored(), 0.34)], False),
+        "drowsy, out of reach": ([drowsy(unmet(far), None)], False),
+        "drowsy, unpleasant": ([drowsy(scored(), 0.34)], True),
+        "drowsy in the baseline": ([scored(drowsiness=drowsiness({1: 31.0}))], False),
         "one sensor": ([far_apart(1)], False),
         "two sensors": ([far_apart(2)], False),
         "eyes": ([cautioned("baseline-eyes-differ")], False),

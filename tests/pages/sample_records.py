@@ -216,13 +216,26 @@ ELSEWHERE = find.Elsewhere(
 )
 
 
-def drowsiness() -> rec.Drowsiness:
-    """Nothing found in any of the five blocks."""
+def drowsiness(suspected_s: dict[int, float] | None = None, **changes) -> rec.Drowsiness:
+    """Blocks with this many suspected seconds at their start; the others without a sign."""
+    starts_s = {1: 0.0, 2: 125.0, 3: 390.0, 4: 440.0, 5: 720.0}
+    found = suspected_s or {}
     blocks = [
-        rec.DrowsyBlock(index=i, verdict="no-sign-found", looked_s=98, suspected_s=0)
-        for i in range(1, 6)
+        rec.DrowsyBlock(
+            index=i,
+            verdict="suspect" if i in found else "no-sign-found",
+            looked_s=48,
+            suspected_s=found.get(i, 0.0),
+        )
+        for i in starts_s
     ]
-    return rec.Drowsiness(spans=(), blocks=tuple(blocks))
+    spans = [
+        rec.DrowsySpan(
+            start_s=starts_s[i], stop_s=starts_s[i] + length, signs=("alpha-out", "theta-up")
+        )
+        for i, length in found.items()
+    ]
+    return rec.Drowsiness(spans=tuple(spans), blocks=tuple(blocks)).model_copy(update=changes)
 
 
 def record(used: Protocol, found: Quality, **changes) -> rec.Record:

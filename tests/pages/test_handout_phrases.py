@@ -54,6 +54,26 @@ EXPECTED = {
     "not together": ("time_almost_all none not_together", "practice.compassion note"),
     "too short": ("time_almost_all none too_short", "practice.compassion note"),
     "crossings": ("time_almost_all bouts longest brief brief_means", "keep level"),
+    "drowsy": (
+        "time_almost_all bouts longest come_and_go drowsy drowsy_means",
+        "awake practice.compassion",
+    ),
+    "drowsy goal": (
+        "time_almost_all bouts longest come_and_go drowsy drowsy_means drowsy_goal",
+        "awake practice.compassion",
+    ),
+    "drowsy, out of reach": (
+        "time_almost_all none out_of_reach drowsy drowsy_means",
+        "awake level",
+    ),
+    "drowsy, unpleasant": (
+        "unpleasant unpleasant_means time_almost_all bouts longest drowsy drowsy_means drowsy_goal",
+        "stop talk",
+    ),
+    "drowsy in the baseline": (
+        "time_almost_all bouts longest come_and_go",
+        "practice.compassion note",
+    ),
     "one sensor": (
         "time_almost_all bouts longest come_and_go sensor",
         "practice.compassion note",

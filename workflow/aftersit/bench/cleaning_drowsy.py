@@ -24,7 +24,7 @@ from aftersit.settings import load_settings
 from aftersit.sheet import Kind
 
 SEED = 51000
-SITTINGS, QUICK_SITTINGS = 12, 1
+SITTINGS, QUICK_SITTINGS = 8, 1
 HIT_SHARE = 0.3
 """Part of a spell under suspicion from which it counts as found."""
 LENGTHS_S = ((15, 30), (30, 60), (60, 121))

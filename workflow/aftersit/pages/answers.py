@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from aftersit.pages import reasons
+from aftersit.pages.answers_drowsy import drowsy_answer
 from aftersit.pages.answers_reward import reward_answers
 from aftersit.pages.answers_source import source_answer
 from aftersit.pages.format import NONE, band, count, join, length, number, percent, place, sentence
@@ -29,7 +30,7 @@ class Group:
 
 def answer_all(inputs: SittingInputs) -> list[Group]:
     """All answers: the recording, each protocol, then source and limits."""
-    groups = [Group("", (quality_answer(inputs),))]
+    groups = [Group("", (quality_answer(inputs), _drowsy(inputs)))]
     for replay in inputs.replays:
         about = title(replay) if len(inputs.replays) > 1 else ""
         groups.append(Group(about, protocol_answers(replay)))
@@ -125,6 +126,10 @@ def refusal_text(condition: ConditionResult, replay: Replayed) -> str:
     return f"{text}. {what}"
 
 
+def _drowsy(inputs: SittingInputs) -> Answer:
+    return Answer("Was the client drifting towards sleep?", *drowsy_answer(inputs))
+
+
 def _source(inputs: SittingInputs) -> Answer:
     return Answer("Brain or muscle?", *source_answer(inputs))
 
@@ -138,7 +143,6 @@ def limits_answer(inputs: SittingInputs) -> Answer:
         "'in target' means only that the protocol's conditions were met.",
         "The replay uses this project's own head model, filters and units. It does not claim to "
         "be what the room's system computed or what the client heard.",
-        "Drowsiness was not measured here; long quiet stretches may be sleepiness.",
     ]
     if inputs.review is None:
         details.append("Nobody has reviewed this report yet.")

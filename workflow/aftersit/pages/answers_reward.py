@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from aftersit.clock import clock
 from aftersit.pages import reasons
 from aftersit.pages.answers_change import breaks
+from aftersit.pages.answers_drowsy import drowsy_share
 from aftersit.pages.cautious import (
     eyes_differ,
     far_apart,
@@ -81,10 +82,18 @@ def target(replay: Replayed) -> Parts:
     if uncleaned is not None:
         details.append(_uncleaned_sentence(uncleaned, replay.record))
     details += _left_out(replay.record)
-    if any(_may_be_drowsiness(c) for c in replay.record.conditions):
-        details.append("Theta and alpha also change with drowsiness, which was not measured here.")
+    details += _drowsiness(replay.record)
     question = "When was the client in the target state?"
     return question, f"{lead}.{_room(replay.record)}", tuple(details)
+
+
+def _drowsiness(record: Record) -> list[str]:
+    """Where conditions hear theta or alpha, or reward lies in suspected seconds."""
+    share = drowsy_share(record)
+    if any(_may_be_drowsiness(c) for c in record.conditions):
+        more = f": {share}" if share else "; see above for its signs"
+        return [f"Theta and alpha also change with drowsiness{more}."]
+    return [f"{share}."] if share else []
 
 
 def _may_be_drowsiness(condition: ConditionResult) -> bool:

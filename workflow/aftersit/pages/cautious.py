@@ -14,6 +14,8 @@ RARE = 0.1
 CROSSING_WINDOWS = 2.0
 """A bout of up to this many moving means is a crossing: a signal that hovers under its
 threshold makes such bouts by itself."""
+DROWSY_REWARD = 0.2
+"""Share of the reward inside suspected drowsy spans from which the goal time is told with care."""
 
 
 def mostly_removed(record: Record) -> bool:

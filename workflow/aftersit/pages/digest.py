@@ -35,7 +35,7 @@ class Done(Closed):
     status: Literal["scored", "not-scored"]
     codes: tuple[str, ...] = ()
     """Reasons for not scoring, refusals and cautions, as the records code them; and
-    'reward-mostly-removed', 'electrodes-left-out'."""
+    'reward-mostly-removed', 'electrodes-left-out', 'drowsy-suspect'."""
     pages: tuple[str, ...] = ()
 
 
@@ -117,6 +117,8 @@ def _codes(record: Record) -> list[str]:
     codes = [r for r in record.reasons if not (refused and r in BECAUSE_REFUSED)]
     codes += refused + [code for c in record.conditions for code in c.cautions]
     codes += ["reward-mostly-removed"] if mostly_removed(record) else []
+    drowsy = any(b.verdict == "suspect" for b in record.drowsiness.blocks)
+    codes += ["drowsy-suspect"] if drowsy else []
     codes += ["electrodes-left-out"] if scored and record.quality.bad_electrodes else []
     return codes
 

@@ -53,14 +53,15 @@ def thinned(time_s: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndar
 def timeline(inputs: SittingInputs, replay: Replayed, name: str) -> Picture:
     """Draw a replay over the whole sitting."""
     drawn = [c for c in replay.record.conditions if _is_drawn(replay, c)]
-    heights = [0.55, 0.75, *[1.3] * len(drawn)]
+    heights = [0.55, 0.75, 0.32, *[1.3] * len(drawn)]
 
     def draw(figure):
         axes = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights)
         axes[0].set_xlim(0, inputs.quality.duration_s * 1.001)
         _blocks(axes[0], inputs)
         _rewards(axes[1], inputs, replay)
-        for axis, condition in zip(axes[2:], drawn, strict=True):
+        _drowsy(axes[2], inputs)
+        for axis, condition in zip(axes[3:], drawn, strict=True):
             _condition(axis, inputs, replay, condition)
         clock_axis(axes[-1].xaxis)
         axes[-1].set_xlabel("time from the start of the recording (mm:ss)")
@@ -110,6 +111,26 @@ def _rewards(axis, inputs: SittingInputs, replay: Replayed) -> None:
     _bad(axis, inputs)
 
 
+def _drowsy(axis, inputs: SittingInputs) -> None:
+    """Suspected spans; blocks of which nothing can be told say so."""
+    found = inputs.record.drowsiness
+    axis.set_ylim(0, 1)
+    axis.set_yticks([0.5], ["drowsy signs"])
+    axis.tick_params(left=False, bottom=False)
+    axis.spines[:].set_visible(False)
+    bars = [(s.start_s, s.stop_s - s.start_s) for s in found.spans]
+    axis.broken_barh(
+        bars, (0.1, 0.8), facecolor=colour("paper"), edgecolor=colour("ink"), hatch="....", lw=0.7
+    )
+    unknown = {b.index for b in found.blocks if b.verdict == "cant-tell"}
+    for block in inputs.blocks:
+        if block.index in unknown:
+            width = block.stop_s - block.start_s
+            words = "can't tell" if width / inputs.quality.duration_s > 0.09 else "?"
+            middle = block.start_s + width / 2
+            axis.text(middle, 0.5, words, ha="center", va="center_baseline", size=7)
+
+
 def _bad(axis, inputs: SittingInputs) -> None:
     for bad in inputs.quality.bad_spans:
         axis.axvspan(
@@ -157,7 +178,7 @@ def _level_words(value_db: float, _position: int | None = None) -> str:
 def describe(inputs: SittingInputs, replay: Replayed) -> str:
     """The timeline's facts in words."""
     blocks = [f"{b.index} {b.kind.value} {span(b.start_s, b.stop_s)}" for b in inputs.blocks]
-    text = f"Blocks: {join(blocks)}. {_bad_words(inputs)}"
+    text = f"Blocks: {join(blocks)}. {_bad_words(inputs)} {_drowsy_words(inputs)}"
     result = replay.record.cleaned
     if result is None:
         return text
@@ -184,3 +205,12 @@ def _bad_words(inputs: SittingInputs) -> str:
     ]
     more = f" and {len(spans) - 6} more" if len(spans) > 6 else ""
     return f"Bad spans: {', '.join(named)}{more}."
+
+
+def _drowsy_words(inputs: SittingInputs) -> str:
+    found = inputs.record.drowsiness
+    unknown = [str(b.index) for b in found.blocks if b.verdict == "cant-tell"]
+    named = [span(s.start_s, s.stop_s) for s in found.spans[:6]]
+    more = f" and {len(found.spans) - 6} more" if len(found.spans) > 6 else ""
+    text = f"Drowsy signs: {', '.join(named) or 'no suspected span'}{more}."
+    return f"{text} Can't tell for block {join(unknown)}." if unknown else text

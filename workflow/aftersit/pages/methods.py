@@ -6,6 +6,8 @@ from aftersit.pages import reasons
 from aftersit.pages.answers_source import gamma_powers
 from aftersit.pages.format import band, count, join, length, place
 from aftersit.pages.inputs import Replayed, SittingInputs
+from aftersit.pages.methods_drowsy import CITATION as DROWSY_CITATION
+from aftersit.pages.methods_drowsy import drowsy_methods, looked_for
 from aftersit.pages.rules import band_words, threshold_words
 from aftersit.protocol import Condition, Protocol
 from aftersit.sheet import Kind
@@ -21,6 +23,7 @@ CITATIONS = {
     "iclabel": "Pion-Tonachini L, Kreutz-Delgado K, Makeig S. ICLabel: an automated "
     "electroencephalographic independent component classifier, dataset, and website. "
     "NeuroImage 2019;198:181-197.",
+    "drowsy": DROWSY_CITATION,
     "welch": "Welch PD. The use of fast Fourier transform for the estimation of power spectra. "
     "IEEE Trans Audio Electroacoust 1967;15:70-73.",
     "interval": "Welch BL. The generalization of 'Student's' problem when several different "
@@ -48,7 +51,8 @@ class Methods:
 
 def write_methods(inputs: SittingInputs) -> Methods:
     """Methods of one sitting; sentences about steps that did not run are left out."""
-    parts = [_recording(inputs), _cleaning(inputs), _components(inputs), _spectra(inputs)]
+    parts = [_recording(inputs), _cleaning(inputs), _components(inputs)]
+    parts += [drowsy_methods(inputs), _spectra(inputs)]
     if _has_regions(inputs):
         parts.append(_regions(inputs))
     parts += [_replay(inputs, r) for r in inputs.replays]
@@ -63,6 +67,7 @@ def _has_regions(inputs: SittingInputs) -> bool:
 
 def _cited(inputs: SittingInputs) -> list[str]:
     keys = ["picard", "iclabel"] if inputs.quality.components else []
+    keys += ["drowsy"] if looked_for(inputs) else []
     keys += ["welch"] if inputs.spectra is not None else []
     keys += ["yardstick"] if gamma_powers(inputs) else []
     keys += ["sloreta", "atlas"] if _has_regions(inputs) else []

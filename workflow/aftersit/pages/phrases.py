@@ -27,6 +27,8 @@ How it went (`care`, `went`)
 | - bouts that are rare and short crossings only (`cautious.only_crossings`) | `how.brief`,
     `how.brief_means` |
 | - with bouts, nothing unpleasant | `how.come_and_go` |
+| - drowsy signs suspected in the practice | `how.drowsy`, `how.drowsy_means` |
+| - and a fifth or more of the reward lies there | `how.drowsy_goal` |
 | - electrodes left out, and cleaned and uncleaned far apart | `how.sensor` or `how.sensors` |
 | - eyes differ between baseline and practice | `how.eyes`, `how.eyes_mean` |
 | - few electrodes or a short baseline | `how.less_sure` |
@@ -43,6 +45,8 @@ What to try next (`next`): at most two, the first rule that fits
 | reward mostly gone, muscle or eye components removed | `try_next.loosen`, the practice's own |
 | reward mostly gone otherwise | `try_next.cap`, the practice's own |
 | out of reach, or crossings only | `try_next.keep`, `try_next.level` |
+| - and drowsy signs suspected | `try_next.awake`, `try_next.level` |
+| drowsy signs suspected | `try_next.awake`, the practice's own |
 | eyes differ | the practice's own, `try_next.same_eyes` |
 | else | the practice's own, `try_next.note` |
 """
@@ -50,7 +54,7 @@ What to try next (`next`): at most two, the first rule that fits
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from aftersit.pages.cautious import MOSTLY_REMOVED, far_apart
+from aftersit.pages.cautious import DROWSY_REWARD, MOSTLY_REMOVED, far_apart
 from aftersit.pages.head_parts import head_part
 from aftersit.pages.tally import Tally, tally
 from aftersit.pages.values import Duration, Value, Word
@@ -166,8 +170,16 @@ def _went(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> li
     if told is None:
         keys = ["how.not_scored", *_why_not_scored(records), "how.not_your_doing"]
         return [_say(key) for key in keys]
-    keys = [*_reading(told, unpleasant), *_limits(records)]
-    return [_time(told), *_bouts(told), *(_say(key) for key in keys)]
+    reading, limits = map(_say, _reading(told, unpleasant)), map(_say, _limits(records))
+    return [_time(told), *_bouts(told), *reading, *_drowsy(told), *limits]
+
+
+def _drowsy(told: Tally) -> list[Phrase]:
+    if not told.drowsy_s:
+        return []
+    keys = ["how.drowsy_goal"] if told.drowsy_share >= DROWSY_REWARD else []
+    total = Duration(told.drowsy_s)
+    return [_say("how.drowsy", total=total), *map(_say, ["how.drowsy_means", *keys])]
 
 
 def _why_not_scored(records: Sequence[Record]) -> list[str]:
@@ -245,7 +257,9 @@ def _next(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> li
     elif _mostly_removed(told):
         keys = ["loosen" if told.muscle_or_eye else "cap", own]
     elif told.only_crossings or (told.bouts == 0 and told.never_met):
-        keys = ["keep", "level"]
+        keys = ["awake" if told.drowsy_s else "keep", "level"]
+    elif told.drowsy_s:
+        keys = ["awake", own]
     else:
         keys = [own, "same_eyes" if "how.eyes" in _limits(records) else "note"]
     return [_say(f"try_next.{key}") for key in keys]

@@ -90,6 +90,57 @@ CAUTION = {
     "baseline-short": "the baseline was short, so the threshold is uncertain",
 }
 
+# Codes: `record.DrowsySign`.
+SIGN = {
+    "alpha-out": "alpha out",
+    "theta-up": "theta up",
+    "slow-rolls": "eyes rolling slowly",
+}
+
+# Codes: `record.DrowsyReason` -> why, what to do.
+DROWSY = {
+    "too-few-seconds": (
+        "too few of its seconds could be used",
+        "Look at the reasons for lost seconds below.",
+    ),
+    "no-level": (
+        "there is too little time with these eyes to know the person's own level",
+        "Keep the eyes one way for longer than a minute in all.",
+    ),
+    "eyes-open": (
+        "with open eyes alpha is low anyway, and only slow rolling of the eyes with theta "
+        "could have shown",
+        "Watch the client's eyes and posture.",
+    ),
+    "no-alpha": (
+        "there is hardly any alpha that could drop out",
+        "That is common and means nothing by itself; ask the client.",
+    ),
+    "not-measured": (
+        "the recording is too short or was cleaned before drowsy signs were measured",
+        "Clean it again with the present settings.",
+    ),
+    "no-posterior-electrodes": (
+        "too few electrodes at the back served",
+        "Check those electrodes before the next sitting.",
+    ),
+    "no-eye-electrodes": (
+        "F7 or F8, or the electrodes that they are held against, did not serve",
+        "Check those electrodes before the next sitting.",
+    ),
+    "slow-waves-not-recorded": (
+        "the recording does not carry waves as slow as 0.2\N{EN DASH}0.6 Hz",
+        "Record with a high-pass of 0.1 Hz or lower next time.",
+    ),
+}
+
+# Codes: `record.DrowsyVerdict`.
+DROWSY_VERDICT = {
+    "no-sign-found": "no sign found",
+    "suspect": "suspect",
+    "cant-tell": "can't tell",
+}
+
 
 def plain(table: dict, code: str):
     """The words for a code; the code itself when a newer one has no words yet."""

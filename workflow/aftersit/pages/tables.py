@@ -21,7 +21,7 @@ from aftersit.pages.format import (
 )
 from aftersit.pages.inputs import Replayed, SittingInputs
 from aftersit.pages.rules import band_words, combination_words, threshold_words
-from aftersit.record import BlockResult, ConditionResult
+from aftersit.record import BlockResult, ConditionResult, DrowsyBlock
 from aftersit.sheet import Kind, LiveThreshold
 
 Rows = list[tuple[str, ...]]
@@ -61,6 +61,7 @@ def components(inputs: SittingInputs) -> Rows:
 def blocks(inputs: SittingInputs) -> list[dict]:
     """Each block of the sitting with what was said about it and what was lost."""
     lost = inputs.record.quality.bad_seconds_by_block
+    drowsy = {b.index: b for b in inputs.record.drowsiness.blocks}
     return [
         {
             "index": b.index,
@@ -68,12 +69,20 @@ def blocks(inputs: SittingInputs) -> list[dict]:
             "span": span(b.start_s, b.stop_s),
             "eyes": b.eyes,
             "lost": length(lost.get(str(b.index), 0.0)) if lost.get(str(b.index)) else NONE,
+            "drowsy": _drowsy(drowsy.get(b.index)),
             "instruction": inputs.instruction(b.index) if b.kind is Kind.PRACTICE else None,
             "remark": inputs.remark(b.index),
             "live": _live(inputs, b.index),
         }
         for b in inputs.blocks
     ]
+
+
+def _drowsy(found: DrowsyBlock | None) -> str:
+    if found is None:
+        return NONE
+    words = reasons.plain(reasons.DROWSY_VERDICT, found.verdict)
+    return f"{words}, {length(found.suspected_s)}" if found.verdict == "suspect" else words
 
 
 def _live(inputs: SittingInputs, index: int) -> list[str]:

@@ -25,6 +25,10 @@ class Tally:
     never_met: bool
     only_crossings: bool
     n_conditions: int
+    drowsy_s: float
+    drowsy_share: float
+    """Seconds of the practice under suspicion of drowsiness, and the largest share of the
+    reward that lies there."""
 
 
 def scored_blocks(records: Sequence[Record]) -> list[tuple[Record, BlockResult]]:
@@ -68,6 +72,17 @@ def tally(records: Sequence[Record]) -> Tally | None:
         never_met=any(_never_met(r) for r in used),
         only_crossings=all(only_crossings(r) for r in used),
         n_conditions=max(len(r.conditions) for r in used),
+        drowsy_s=_drowsy_s(told),
+        drowsy_share=max(r.drowsiness.reward_share or 0.0 for r in used),
+    )
+
+
+def _drowsy_s(told: Sequence[tuple[Record, BlockResult]]) -> float:
+    return sum(
+        found.suspected_s
+        for record, block in told
+        for found in record.drowsiness.blocks
+        if found.index == block.index and found.verdict == "suspect"
     )
 
 

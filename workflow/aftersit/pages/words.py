@@ -122,6 +122,9 @@ class HowWords(Closed):
     come_and_go: Plain
     brief: Plain
     brief_means: Plain
+    drowsy: sentence("total")
+    drowsy_means: Plain
+    drowsy_goal: Plain
     sensor: Plain
     sensors: Plain
     none: Plain
@@ -158,6 +161,7 @@ class TryWords(Closed):
     settings: Plain
     baseline: Plain
     same_eyes: Plain
+    awake: Plain
     note: Plain
     practice: dict[Practice, Plain]
 
