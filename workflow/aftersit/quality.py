@@ -63,6 +63,7 @@ class Carried(Closed):
         return inside and all(high <= a or b <= low for a, b in self.notches_hz)
 
 
+<<<<<<< HEAD
 class DrowsySigns(Closed):
     """Signs that often go with drowsiness, step by step: measurements, no verdict.
 
@@ -81,6 +82,24 @@ class DrowsySigns(Closed):
     alpha_stands_db: float | None = None
     """Alpha over the rest of the spectrum, where there was most of it."""
     limits: tuple[DrowsyLimit, ...] = ("not-measured",)
+=======
+class MusclePattern(Closed):
+    """Directions in which muscle was heard above the brain's rhythms; see `muscle.model`.
+
+    Filters and patterns are rows over the good electrodes, one for each
+    direction. Above `crossover_hz` a direction d of a signal x was replaced by
+    kept[d] of it: x - sum (1 - kept[d]) patterns[d] (filters[d] x).
+    """
+
+    crossover_hz: float
+    noise_density: float
+    """The amplifiers' noise at every electrode, uV^2/Hz."""
+    filters: tuple[tuple[float, ...], ...]
+    patterns: tuple[tuple[float, ...], ...]
+    kept: tuple[float, ...]
+    slopes: tuple[float, ...]
+    """Fall of each direction's density with frequency, as a power."""
+>>>>>>> 18484dd (Learn muscle's pattern above the brain's rhythms and take it out of the fast ones)
 
 
 class Quality(Closed):
@@ -94,11 +113,14 @@ class Quality(Closed):
     bad_spans: tuple[BadSpan, ...]
     components: tuple[ComponentFound, ...]
     keep: tuple[tuple[float, ...], ...]
-    """Cleaned = keep @ filtered average-referenced signal of the good electrodes."""
+    """Cleaned = keep @ filtered average-referenced signal of the good electrodes; above
+    the crossover of `muscle_pattern` without what muscle is in it."""
     muscle: tuple[tuple[float, ...], ...]
     """The part of the signal that removed muscle components carried."""
     eyes: tuple[tuple[float, ...], ...]
     """The part that removed eye components carried."""
+    muscle_pattern: MusclePattern | None = None
+    """None where the recording does not reach high enough to learn one."""
     components_converged: bool = True
     """Whether the component fit came within its tolerance; True where none was made."""
     labels_in_design: bool = True

@@ -16,7 +16,15 @@ from aftersit.clean.fit_copy import fit_copy
 from aftersit.clean.settings import CleanSettings
 from aftersit.clean.sitting import Sitting
 from aftersit.clean.spans import bad_samples, joined
-from aftersit.quality import BadSpan, Carried, DrowsySigns, Quality, UnusableReason
+from aftersit.muscle.remove import learn_pattern, remove_fast_muscle
+from aftersit.quality import (
+    BadSpan,
+    Carried,
+    DrowsySigns,
+    MusclePattern,
+    Quality,
+    UnusableReason,
+)
 
 if TYPE_CHECKING:
     import mne
@@ -72,7 +80,8 @@ def clean_recording(
     -------
     Cleaned
         Mains removed, high-passed, average reference over the good electrodes,
-        and without the removed components; else as recorded.
+        without the removed components, and what is fast without muscle's pattern;
+        else as recorded.
     """
     seen = look_for_faults(raw, limits, prior_mains_hz, settings)
     sitting, good = seen.sitting, seen.found.good
@@ -81,7 +90,9 @@ def clean_recording(
     bad = seen.bad + spans_after(data, sitting, good)
     lost = bad_samples(bad, sitting.rate_hz, sitting.n_samples)
     drowsy = measure_drowsy(data, good, sitting.rate_hz, lost, seen.slow, limits.low_hz)
-    return Cleaned(data, good, _account(seen, bad, removal, drowsy))
+    pattern = learn_pattern(data, seen, bad)
+    remove_fast_muscle(data, sitting.rate_hz, pattern)
+    return Cleaned(data, good, _account(seen, bad, removal, drowsy, pattern))
 
 
 def _remove_components(
@@ -96,7 +107,13 @@ def _remove_components(
     return label_and_remove(copy, good, decompose(copy.x, settings, seed), holds, settings)
 
 
-def _account(seen: Faults, bad: list[BadSpan], removal: Removal, drowsy: DrowsySigns) -> Quality:
+def _account(
+    seen: Faults,
+    bad: list[BadSpan],
+    removal: Removal,
+    drowsy: DrowsySigns,
+    pattern: MusclePattern | None,
+) -> Quality:
     sitting, found = seen.sitting, seen.found
     lost = bad_samples(bad, sitting.rate_hz, sitting.n_samples)
     usable_s = round(float((~lost).sum()) / sitting.rate_hz, 6)
@@ -116,6 +133,7 @@ def _account(seen: Faults, bad: list[BadSpan], removal: Removal, drowsy: DrowsyS
         keep=_rows(removal.keep),
         muscle=_rows(removal.muscle),
         eyes=_rows(removal.eyes),
+        muscle_pattern=pattern,
         components_converged=removal.converged,
         labels_in_design=removal.in_design,
         drowsy=drowsy,

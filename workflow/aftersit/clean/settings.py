@@ -5,6 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from aftersit.closed import Closed
+from aftersit.muscle.settings import MuscleSettings
 from aftersit.quality import Component
 
 Positive = Annotated[float, Field(gt=0)]
@@ -139,5 +140,6 @@ class CleanSettings(Closed):
     electrodes: ElectrodeSettings
     spans: SpanSettings
     components: ComponentSettings
+    muscle: MuscleSettings
     min_good_electrodes: Annotated[int, Field(ge=4, le=19)]
     min_usable_s: Positive
