@@ -3,7 +3,7 @@
 import numpy as np
 import pandas as pd
 
-from aftersit.pages import yardstick
+from aftersit.muscle import yardstick
 from aftersit.pages.answers_source import gamma_powers, practice_blocks
 from aftersit.pages.figures import Picture, colour, drawing
 from aftersit.pages.format import band, join, number
