@@ -10,6 +10,30 @@ Positive = Annotated[float, Field(gt=0)]
 Share = Annotated[float, Field(gt=0, lt=1)]
 
 
+class Weights(Closed):
+    """How much each kind of evidence counts."""
+
+    share: Positive
+    spectrum: Positive
+    follows: Positive
+
+
+class VerdictSettings(Closed):
+    """The rule that joins the evidence."""
+
+    share: tuple[float, float]
+    level_db: tuple[float, float]
+    slope: tuple[float, float]
+    follows: tuple[float, float]
+    """From where to where each kind of evidence goes from against to for."""
+    weights: Weights
+    none_to: Share
+    suspect_from: Share
+    """Scores up to the first are 'none-found', from the second on 'suspect'."""
+    tense_quantile: Share
+    """Part of a block's windows below its tense part."""
+
+
 class MuscleSettings(Closed):
     """Learning the muscle's pattern and taking it out of fast rhythms."""
 
@@ -36,3 +60,4 @@ class MuscleSettings(Closed):
     least_windows: Annotated[int, Field(ge=10)]
     least_kept: Share
     """Directions of which more is kept are left alone."""
+    verdict: VerdictSettings

@@ -1,0 +1,71 @@
+"""Muscle in the record: verdicts with their reasons, per block and per bout."""
+
+from typing import Literal
+
+from aftersit.closed import Closed
+
+MuscleVerdict = Literal["none-found", "suspect", "cannot-tell"]
+MuscleReason = Literal[
+    "share-of-measure",
+    "fast-level",
+    "flat-spectrum",
+    "moves-with-edge",
+    "no-fast-evidence",
+    "too-short",
+]
+
+
+class MuscleFinding(Closed):
+    """What the evidence says of one measure over some seconds, before cleaning."""
+
+    verdict: MuscleVerdict
+    score: float | None = None
+    """0..1; see `aftersit.muscle.verdict`."""
+    share: float | None = None
+    """Part of the measure that muscle makes."""
+    level_db: float | None = None
+    """Power in 30-45 Hz over that of a scalp without muscle, as published."""
+    slope: float | None = None
+    """Of the density above 20 Hz, as a power of frequency."""
+    follows: float | None = None
+    """Correlation with power above the band at the edge of the scalp, over the block."""
+    reasons: tuple[MuscleReason, ...] = ()
+
+
+class BlockMuscle(Closed):
+    """One condition in one block."""
+
+    block: int
+    condition: str
+    finding: MuscleFinding
+
+
+class BoutMuscle(Closed):
+    """One bout of the cleaned replay: the finding of the condition that looks most like muscle."""
+
+    block: int
+    start_s: float
+    condition: str
+    finding: MuscleFinding
+
+
+class MuscleAccount(Closed):
+    """All findings of a sitting."""
+
+    upper_to_hz: float | None
+    """How far up the recording shows muscle beyond the brain's rhythms; None: not at all."""
+    directions: int
+    """How many directions were taken out of what is fast."""
+    blocks: tuple[BlockMuscle, ...] = ()
+    bouts: tuple[BoutMuscle, ...] = ()
+
+    def of_block(self, block: int) -> MuscleVerdict:
+        """The worst verdict of a block's conditions; suspect before cannot-tell."""
+        return worst([f.finding.verdict for f in self.blocks if f.block == block])
+
+
+def worst(verdicts: list[MuscleVerdict]) -> MuscleVerdict:
+    """Suspect if any is; none-found only if all are and there is one."""
+    if "suspect" in verdicts:
+        return "suspect"
+    return "none-found" if verdicts and set(verdicts) == {"none-found"} else "cannot-tell"
