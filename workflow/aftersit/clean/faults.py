@@ -27,7 +27,7 @@ class Faults:
     ----------
     sitting : Sitting
         Mains removed, high-passed.
-    holds : Carried
+    carried : Carried
         What the recording carries.
     mains_hz : float | None
         The power line's frequency, where it was found.
@@ -40,7 +40,7 @@ class Faults:
     """
 
     sitting: Sitting
-    holds: Carried
+    carried: Carried
     mains_hz: float | None
     found: Findings
     bad: list[BadSpan]

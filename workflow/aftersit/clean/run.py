@@ -85,7 +85,7 @@ def clean_recording(
     """
     seen = look_for_faults(raw, limits, prior_mains_hz, settings)
     sitting, good = seen.sitting, seen.found.good
-    removal = _remove_components(sitting, good, seen.bad, seen.holds, seed)
+    removal = _remove_components(sitting, good, seen.bad, seen.carried, seed)
     data = removal.keep @ sitting.x[sitting.rows(good)]
     bad = seen.bad + spans_after(data, sitting, good)
     lost = bad_samples(bad, sitting.rate_hz, sitting.n_samples)
@@ -126,7 +126,7 @@ def _account(
         rate_hz=sitting.rate_hz,
         duration_s=round(sitting.n_samples / sitting.rate_hz, 6),
         mains_hz=seen.mains_hz,
-        carried=seen.holds,
+        carried=seen.carried,
         electrodes=found.electrodes(),
         bad_spans=tuple(joined(bad, sitting.names)),
         components=removal.components,

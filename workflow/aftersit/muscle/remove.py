@@ -7,7 +7,7 @@ import numpy as np
 from aftersit.clean import filters
 from aftersit.clean.faults import Faults
 from aftersit.muscle.model import muscle_pattern, ranges_of, upper_ranges
-from aftersit.muscle.windows import window_densities
+from aftersit.muscle.windows import densities_in, window_spectra
 from aftersit.quality import BadSpan, MusclePattern
 
 
@@ -23,11 +23,11 @@ def learn_pattern(x: np.ndarray, seen: Faults, bad: Sequence[BadSpan]) -> Muscle
     bad : sequence of BadSpan
         Spans to learn nothing from.
     """
-    settings, holds, good = seen.sitting.settings.muscle, seen.holds, tuple(seen.found.good)
+    settings, holds, good = seen.sitting.settings.muscle, seen.carried, tuple(seen.found.good)
     if upper_ranges(holds, settings) is None:
         return None
     ranges = ranges_of(holds, settings)
-    windows = window_densities(x, seen.sitting.rate_hz, ranges, seen.mains_hz, holds)
+    windows = densities_in(window_spectra(x, seen.sitting.rate_hz), ranges, seen)
     usable = windows.clear_of([(span.start_s, span.stop_s) for span in bad])
     return muscle_pattern(windows, usable, good, settings)
 

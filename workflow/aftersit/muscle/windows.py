@@ -6,8 +6,10 @@ that ranges of different width compare. Bins near the mains are left out.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
+from scipy.fft import rfft, rfftfreq
 
 from aftersit.quality import Carried
 
@@ -17,6 +19,13 @@ WINDOW_S, STEP_S = 1.0, 0.5
 AWAY_FROM_MAINS_HZ = 3.0
 """The Hann window's main lobe is 2 bins of 1 Hz to either side."""
 _CHUNK = 256
+
+
+class Recorded(Protocol):
+    """What is known of a recording's frequencies."""
+
+    carried: Carried
+    mains_hz: float | None
 
 
 @dataclass(frozen=True)
@@ -52,48 +61,81 @@ class Windows:
         return (middle >= start_s) & (middle < stop_s)
 
 
-def window_densities(
-    x: np.ndarray,
-    rate_hz: float,
-    ranges: dict[str, Range],
-    mains_hz: float | None,
-    holds: Carried,
-) -> Windows:
-    """Covariance densities of each window in each range.
+@dataclass(frozen=True)
+class Spectra:
+    """Spectra of all windows.
+
+    Attributes
+    ----------
+    parts : list of ndarray, shape (n_windows, n_good, n_bins), complex
+        In pieces, so that no copy of all is needed.
+    rate_hz : float
+    """
+
+    parts: list[np.ndarray]
+    rate_hz: float
+
+    @property
+    def n_windows(self) -> int:
+        return sum(len(part) for part in self.parts)
+
+
+def window_spectra(x: np.ndarray, rate_hz: float) -> Spectra:
+    """Spectra under a Hann window, average reference.
 
     Parameters
     ----------
     x : ndarray, shape (n_good, n_samples)
-        uV; the average over the rows is taken off.
-    ranges : dict of str to (low_hz, high_hz)
-        Half open; a range in which no bin is left gives zeros.
+        uV, any reference; at least one window long.
     """
     size, step = round(WINDOW_S * rate_hz), round(STEP_S * rate_hz)
     taper = np.hanning(size + 1)[:-1]
-    scale = 2 / (rate_hz * (taper**2).sum())
-    bins = {name: usable_bins(size, rate_hz, r, mains_hz, holds) for name, r in ranges.items()}
+    taper *= np.sqrt(2 / (rate_hz * (taper**2).sum()))
     centred = x - x.mean(axis=0)
     cut = np.lib.stride_tricks.sliding_window_view(centred, size, axis=1)[:, ::step]
-    density = {name: np.zeros((cut.shape[1], len(x), len(x))) for name in ranges}
+    parts = []
     for at in range(0, cut.shape[1], _CHUNK):
         part = cut[:, at : at + _CHUNK].transpose(1, 0, 2)
-        spectrum = np.fft.rfft((part - part.mean(axis=2, keepdims=True)) * taper, axis=2)
-        for name, chosen in bins.items():
-            if chosen.any():
-                inside = np.ascontiguousarray(spectrum[:, :, chosen])
-                # Real part of the cross-spectra, from real matrices: two thirds of the work.
-                both = np.concatenate([inside.real, inside.imag], axis=2)
-                power = both @ both.transpose(0, 2, 1)
-                density[name][at : at + len(part)] = power * (scale / chosen.sum())
-    starts = np.arange(cut.shape[1]) * step / rate_hz
+        tapered = (part - part.mean(axis=2, keepdims=True)) * taper
+        parts.append(rfft(tapered, axis=2).astype(np.complex64))
+    return Spectra(parts, rate_hz)
+
+
+def densities_in(spectra: Spectra, ranges: dict[str, Range], quality: Recorded) -> Windows:
+    """Covariance densities of each window in each range.
+
+    Parameters
+    ----------
+    ranges : dict of str to (low_hz, high_hz)
+        Half open; a range in which no bin is left gives zeros.
+    quality : Recorded
+        What the recording carries, and its mains.
+    """
+    size, step = round(WINDOW_S * spectra.rate_hz), round(STEP_S * spectra.rate_hz)
+    density = {
+        name: _density(spectra, usable_bins(size, spectra.rate_hz, band_hz, quality))
+        for name, band_hz in ranges.items()
+    }
+    starts = np.arange(spectra.n_windows) * step / spectra.rate_hz
     return Windows(starts, dict(ranges), density)
 
 
-def usable_bins(
-    size: int, rate_hz: float, band_hz: Range, mains_hz: float | None, holds: Carried
-) -> np.ndarray:
+def _density(spectra: Spectra, chosen: np.ndarray) -> np.ndarray:
+    n_good = spectra.parts[0].shape[1]
+    if not chosen.any():
+        return np.zeros((spectra.n_windows, n_good, n_good))
+    found = []
+    for part in spectra.parts:
+        inside = part[:, :, chosen]
+        # Real part of the cross-spectra, from real matrices: two thirds of the work.
+        both = np.concatenate([inside.real, inside.imag], axis=2).astype(float)
+        found.append(both @ both.transpose(0, 2, 1) / chosen.sum())
+    return np.concatenate(found)
+
+
+def usable_bins(size: int, rate_hz: float, band_hz: Range, quality: Recorded) -> np.ndarray:
     """Bins of a range that the recording carries, away from notches and the mains."""
-    f = np.fft.rfftfreq(size, 1 / rate_hz)
+    f, holds, mains_hz = rfftfreq(size, 1 / rate_hz), quality.carried, quality.mains_hz
     usable = (f >= max(band_hz[0], holds.low_hz)) & (f < min(band_hz[1], holds.high_hz))
     for low, high in holds.notches_hz:
         usable &= (f < low) | (f > high)
