@@ -8,6 +8,7 @@ from typing import Literal
 
 from aftersit.closed import Closed
 from aftersit.findings import BreakResult, Insight
+from aftersit.record_muscle import MuscleAccount
 from aftersit.sheet import Kind, Practice
 
 SCHEMA_VERSION = "1"
@@ -262,3 +263,5 @@ class Record(Closed):
     """Part of the uncleaned reward time that the cleaned replay does not reward."""
     breaks: tuple[BreakResult, ...]
     insight: Insight | None = None
+    muscle: MuscleAccount | None = None
+    """Verdicts on muscle, from the uncleaned signal; None where nothing was scored."""

@@ -56,6 +56,11 @@ class Evidence:
     slope: np.ndarray
     edge: np.ndarray
 
+    @property
+    def share(self) -> np.ndarray:
+        """Part of the measure that muscle makes, 0..1, shape (n_windows,)."""
+        return np.clip(self.muscle / np.maximum(self.power, 1e-300), 0, 1)
+
 
 def down_to_band(band_hz: Range) -> float:
     """Muscle's density in a band over that in 30-45 Hz, slope aside: little below 15 Hz."""

@@ -23,14 +23,14 @@ def passed_by_cleaning(matrix: np.ndarray, band_hz: Range, quality: Quality) -> 
     matrix : ndarray, shape (n_good, n_good)
         The measure of a signal x is x' M x.
     """
+    if not quality.keep:
+        return 1.0
     keep = np.array(quality.keep)
     slow = passed_share(matrix, keep, quality.good)
     if quality.muscle_pattern is None:
         return max(slow, LEAST_PASSED)
     crossover_hz = quality.muscle_pattern.crossover_hz
-    fast = passed_share(
-        matrix, fast_filter(quality.muscle_pattern, len(keep)) @ keep, quality.good
-    )
+    fast = passed_share(matrix, fast_filter(quality.muscle_pattern, len(keep)) @ keep, quality.good)
     low, high = band_hz
     above = np.clip((high - crossover_hz) / (high - low), 0, 1)
     return max(float(above * fast + (1 - above) * slow), LEAST_PASSED)

@@ -73,7 +73,7 @@ def block_finding(
     """
     follows = correlation(evidence, chosen)
     whole = finding(evidence, chosen, follows, settings)
-    share = _share(evidence)
+    share = evidence.share
     if chosen.sum() < FEWEST_FOR_CORRELATION or np.isnan(share[chosen]).all():
         return whole
     tense = chosen & (share >= np.nanquantile(share[chosen], settings.tense_quantile))
@@ -92,10 +92,6 @@ def correlation(evidence: Evidence, chosen: np.ndarray) -> float | None:
     if (means.std(axis=1) < 1e-12).any():
         return None
     return float(np.corrcoef(means)[0, 1])
-
-
-def _share(evidence: Evidence) -> np.ndarray:
-    return np.clip(evidence.muscle / np.maximum(evidence.power, 1e-300), 0, 1)
 
 
 def _facts(

@@ -7,6 +7,8 @@ import numpy as np
 
 from aftersit.blocks import Block
 from aftersit.head.measures import RegionMeasures
+from aftersit.muscle.made_up import passed_by_cleaning
+from aftersit.muscle.settings import MuscleSettings
 from aftersit.protocol import Condition, ElectrodePlace, Protocol
 from aftersit.quality import Quality
 from aftersit.record import Refusal
@@ -32,6 +34,8 @@ class Sitting:
     cleaned, uncleaned : Signal
     rewards_logged : tuple of (start_s, stop_s)
         What the room's own system logged.
+    muscle : MuscleSettings or None
+        None leaves muscle evidence out.
     """
 
     client: str
@@ -45,6 +49,7 @@ class Sitting:
     cleaned: Signal
     uncleaned: Signal
     rewards_logged: tuple[tuple[float, float], ...] = ()
+    muscle: MuscleSettings | None = None
 
 
 @dataclass(frozen=True)
@@ -99,7 +104,7 @@ def both_values(case: Case) -> dict[str, Values]:
     """Run the engine over the `cleaned` and the `uncleaned` signal."""
     cleaned = region_matrices(case.running, case.sitting.regions)
     return {
-        "cleaned": _values(case, case.sitting.cleaned, cleaned),
+        "cleaned": _values(case, case.sitting.cleaned, cleaned, _passed(case.sitting.quality)),
         "uncleaned": _values(case, case.sitting.uncleaned, case.sitting.uncleaned_matrices),
     }
 
@@ -114,9 +119,19 @@ def region_matrices(
     }
 
 
-def _values(case: Case, signal: Signal, matrices: Mapping[str, np.ndarray]) -> Values:
+def _passed(quality: Quality) -> cond.Passed:
+    return lambda matrix, band_hz: passed_by_cleaning(matrix, band_hz, quality)
+
+
+def _values(
+    case: Case,
+    signal: Signal,
+    matrices: Mapping[str, np.ndarray],
+    passed: cond.Passed = cond.all_passed,
+) -> Values:
+    rate_hz, mains_hz = signal.rate_hz, signal.mains_hz
     tracks = [
-        cond.track(c, signal.names, matrices, signal.rate_hz, signal.mains_hz, case.settings)
+        cond.track(c, signal.names, matrices, rate_hz, mains_hz, case.settings, passed)
         for c in case.running
     ]
     return condition_values(signal, tracks, case.protocol, case.settings)

@@ -1,6 +1,6 @@
 """What a protocol's conditions become for one sitting: measures, refusals, cautions."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,15 @@ _UV_PER_V = 1e6
 RELATIVE_UNIT = "ratio"
 _GATE_RATE_SHARE = 0.45
 """A gate's band ends at this share of the sampling rate at most."""
+
+
+Passed = Callable[[np.ndarray, tuple[float, float]], float]
+"""A measure's matrix and a band -> part of the power that cleaning let through."""
+
+
+def all_passed(_matrix: np.ndarray, _band_hz: tuple[float, float]) -> float:
+    """Where nothing was taken out."""
+    return 1.0
 
 
 @dataclass(frozen=True)
@@ -69,6 +78,16 @@ def electrode_matrix(names: Sequence[str], wanted: Sequence[str]) -> np.ndarray:
     return np.diag(inside * _UV_PER_V**2 / len(wanted))
 
 
+def matrix_of(
+    condition: Condition, names: Sequence[str], region_matrices: Mapping[str, np.ndarray]
+) -> np.ndarray:
+    """Quadratic form of a condition's measure over the channels `names`, for volts."""
+    place = condition.where
+    if isinstance(place, ElectrodePlace):
+        return electrode_matrix(names, place.electrodes)
+    return region_matrices[place.measure_key]
+
+
 def track(
     condition: Condition,
     names: Sequence[str],
@@ -76,6 +95,7 @@ def track(
     rate_hz: float,
     mains_hz: float | None,
     settings: ReplaySettings,
+    passed: Passed = all_passed,
 ) -> Track:
     """What the engine runs for a condition over the channels `names`.
 
@@ -85,19 +105,19 @@ def track(
         `measure_key` of a region place -> matrix over `names`.
     mains_hz : float or None
         Where the signal still has its mains: taken out by causal notches.
+    passed : Passed
+        What is to be made up for.
     """
-    place = condition.where
-    if isinstance(place, ElectrodePlace):
-        matrix = electrode_matrix(names, place.electrodes)
-    else:
-        matrix = region_matrices[place.measure_key]
-    root = quadratic_root(matrix)
+    matrix = matrix_of(condition, names, region_matrices)
     bands = [band_pass(b, rate_hz, settings.filter_order) for b in condition.bands_hz]
     bands = [
         with_notches(sos, mains_hz, rate_hz, settings.notch_quality, settings.notch_heard_db)
         for sos in bands
     ]
-    measure, *reference = (Measure(sos, root) for sos in bands)
+    measure, *reference = (
+        Measure(sos, quadratic_root(matrix / passed(matrix, band_hz)))
+        for sos, band_hz in zip(bands, condition.bands_hz, strict=True)
+    )
     settled = max(settle_s(sos, rate_hz, settings.settle_energy) for sos in bands)
     return Track(measure, reference[0] if reference else None, settled)
 

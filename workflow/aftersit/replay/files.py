@@ -79,6 +79,7 @@ def replay_files(inputs: Inputs, protocol: Protocol, label: str, settings: Setti
         cleaned=cleaned,
         uncleaned=uncleaned,
         rewards_logged=rewards_from_events(_events(inputs.raw)),
+        muscle=settings.clean.muscle,
     )
     return replay_sitting(sitting, protocol, settings.replay, settings.seed)
 

@@ -11,6 +11,7 @@ from aftersit.record import Bout, Drowsiness, ProtocolRef, Record, Refusal, Repl
 from aftersit.replay.account import quality_summary
 from aftersit.replay.case import Case, Sitting, Thresholds, both_values, make_case, thresholds_of
 from aftersit.replay.drowsy import drowsiness
+from aftersit.replay.muscle import Heard, heard_in, judged_blocks
 from aftersit.replay.run import score
 from aftersit.replay.settings import ReplaySettings
 from aftersit.replay.summary import removed_share, replay_result
@@ -50,11 +51,16 @@ def replay_sitting(
         )
         for name, found in values.items()
     }
-    record = _record(case, refused, reasons, timelines, thresholds, seed)
+    heard = heard_in(case) if values and sitting.muscle else None
+    record = _record(case, refused, reasons, timelines, thresholds, heard, seed)
     tables = {
         name: timelines[name].table() if name in timelines else _empty_table(case)
         for name in ("cleaned", "uncleaned")
     }
+    if heard:
+        shares = heard.shares_at(timelines["uncleaned"].times_s)
+        columns = {f"{name}_muscle": share for name, share in shares.items()}
+        tables["uncleaned"] = tables["uncleaned"].assign(**columns)
     return Replayed(record, tables)
 
 
@@ -70,6 +76,7 @@ def _record(
     reasons: tuple[str, ...],
     timelines: Mapping[str, Timeline],
     thresholds: Mapping[str, Thresholds],
+    heard: Heard | None,
     seed: int,
 ) -> Record:
     sitting, protocol = case.sitting, case.protocol
@@ -90,8 +97,9 @@ def _record(
         uncleaned=None,
         removed_reward_share=None,
         breaks=(),
+        muscle=heard.account(judged_blocks(case), ()) if heard else None,
     )
-    return record if reasons else _with_results(record, case, timelines, thresholds, seed)
+    return record if reasons else _with_results(record, case, timelines, thresholds, heard, seed)
 
 
 def _with_results(
@@ -99,6 +107,7 @@ def _with_results(
     case: Case,
     timelines: Mapping[str, Timeline],
     thresholds: Mapping[str, Thresholds],
+    heard: Heard | None,
     seed: int,
 ) -> Record:
     """The record of a scored sitting with its replays and what they tell."""
@@ -114,6 +123,7 @@ def _with_results(
             "drowsiness": _drowsiness(case, results["cleaned"].bouts),
             "removed_reward_share": removed_share(timelines["uncleaned"], timelines["cleaned"]),
             "breaks": breaks_found(case, timelines["cleaned"], results["cleaned"]),
+            "muscle": heard and heard.account(judged_blocks(case), results["cleaned"].bouts),
         }
     )
     told = insight(case, scored, timelines, thresholds["cleaned"], seed)
