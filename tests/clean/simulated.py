@@ -29,10 +29,14 @@ def field(place: np.ndarray, width: float) -> np.ndarray:
 
 
 def pink(rng: np.random.Generator, n: int, rate_hz: float, exponent: float = 1.5) -> np.ndarray:
-    """Noise of standard deviation 1 with density f^-exponent above 0.5 Hz."""
+    """Noise of standard deviation 1 with density f^-exponent above 0.5 Hz.
+
+    From 20 Hz on it falls with f^-3, as in paralysed people (Whitham et al. 2007).
+    """
     f = np.fft.rfftfreq(n, 1 / rate_hz)
     white = rng.standard_normal(f.size) + 1j * rng.standard_normal(f.size)
-    rows = np.fft.irfft(white * np.maximum(f, 0.5) ** (-exponent / 2), n)
+    density = np.maximum(f, 0.5) ** -exponent * np.maximum(f / 20, 1) ** (exponent - 3)
+    rows = np.fft.irfft(white * np.sqrt(density), n)
     return rows / rows.std()
 
 

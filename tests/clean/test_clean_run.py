@@ -6,6 +6,7 @@ from simulated import NAMES, SETTINGS, Recording, band_power, blinks, change_db,
 
 from aftersit.clean.carried import ChannelLimits
 from aftersit.clean.run import clean_recording
+from aftersit.muscle.remove import remove_fast_muscle
 
 
 def clean(recording: Recording, prior_hz: float | None = 50, **aux: np.ndarray):
@@ -65,7 +66,7 @@ def test_a_fit_that_was_cut_short_stands_in_the_account():
     assert clean(recording).quality.components_converged
 
 
-def test_the_kept_matrix_explains_the_result():
+def test_the_kept_matrix_and_the_muscle_pattern_explain_the_result():
     recording = quiet(60)
     blinked = Recording(recording.x + blinks(recording, 150, 3), 256)
     cleaned = clean(blinked)
@@ -73,6 +74,7 @@ def test_the_kept_matrix_explains_the_result():
     from aftersit.clean.filters import high_pass
 
     expected = keep @ centred(Recording(high_pass(blinked.x, 256, SETTINGS.high_pass_hz), 256))
+    remove_fast_muscle(expected, 256, cleaned.quality.muscle_pattern)
     np.testing.assert_allclose(cleaned.data_uv, expected, atol=1e-6)
 
 
