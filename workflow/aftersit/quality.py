@@ -63,7 +63,6 @@ class Carried(Closed):
         return inside and all(high <= a or b <= low for a, b in self.notches_hz)
 
 
-<<<<<<< HEAD
 class DrowsySigns(Closed):
     """Signs that often go with drowsiness, step by step: measurements, no verdict.
 
@@ -82,7 +81,8 @@ class DrowsySigns(Closed):
     alpha_stands_db: float | None = None
     """Alpha over the rest of the spectrum, where there was most of it."""
     limits: tuple[DrowsyLimit, ...] = ("not-measured",)
-=======
+
+
 class MusclePattern(Closed):
     """Directions in which muscle was heard above the brain's rhythms; see `muscle.model`.
 
@@ -99,7 +99,6 @@ class MusclePattern(Closed):
     kept: tuple[float, ...]
     slopes: tuple[float, ...]
     """Fall of each direction's density with frequency, as a power."""
->>>>>>> 18484dd (Learn muscle's pattern above the brain's rhythms and take it out of the fast ones)
 
 
 class Quality(Closed):

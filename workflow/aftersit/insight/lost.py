@@ -16,6 +16,7 @@ import numpy as np
 from aftersit.blocks import Block
 from aftersit.findings import LostReward
 from aftersit.insight.elsewhere import window_powers
+from aftersit.muscle.made_up import fast_part_kept
 from aftersit.protocol import Condition, ElectrodePlace
 from aftersit.quality import Quality
 from aftersit.replay import logic
@@ -167,11 +168,12 @@ def _forms(condition: Condition, signals: Signals) -> np.ndarray:
     chosen = _average(len(good)) @ np.array([[g == n for n in names] for g in good], dtype=float)
     whole = np.eye(len(good))
     found = signals.quality
+    fast = fast_part_kept(found, condition.band_hz)
     keeps = [
         whole,
-        whole - _or_nothing(found.muscle, len(good)),
+        fast @ (whole - _or_nothing(found.muscle, len(good))),
         whole - _or_nothing(found.eyes, len(good)),
-        np.array(found.keep),
+        fast @ np.array(found.keep),
     ]
     seen = [keep @ chosen for keep in keeps]
     reference = _average(len(names))

@@ -3,12 +3,23 @@
 import numpy as np
 
 from aftersit.muscle.cortex import passed_share
-from aftersit.muscle.model import fast_filter
+from aftersit.muscle.model import centre_hz, fast_filter
 from aftersit.muscle.windows import Range
 from aftersit.quality import Quality
 
 LEAST_PASSED = 0.1
 """At most 10 dB are made up; beyond that a measure is mostly what cleaning left."""
+
+
+def fast_part_kept(quality: Quality, band_hz: Range) -> np.ndarray:
+    """What the muscle's pattern left of a band, as a filter, shape (n_good, n_good).
+
+    Bands whose middle lies below the crossover were left alone.
+    """
+    pattern, n = quality.muscle_pattern, len(quality.good)
+    if pattern is None or centre_hz(band_hz) < pattern.crossover_hz:
+        return fast_filter(None, n)
+    return fast_filter(pattern, n)
 
 
 def passed_by_cleaning(matrix: np.ndarray, band_hz: Range, quality: Quality) -> float:
