@@ -30,9 +30,9 @@ PAIRS = (("P7", "P8"), ("P3", "P4"), ("O1", "O2"))
 KEPT = (*EYES, *MIDDLE, *(name for pair in PAIRS for name in pair))
 SLOWEST_HZ = 0.3
 """A recorder's high-pass above this takes most of the rolling away."""
-FLATTENED_DB = -3.0
-"""Power density falls from 0.2-0.4 to 0.8-1.6 Hz in every EEG. Where it rises by more than
-this, a high-pass took the slow part away that the header does not name."""
+FLATTENED_DB = 0.0
+"""Power density falls from 0.2-0.4 to 0.8-1.6 Hz in every EEG (the open unfiltered recording: by
+3 dB, median electrode). Where it rises, a high-pass took the slow part away, named or not."""
 
 
 @dataclass(frozen=True)
