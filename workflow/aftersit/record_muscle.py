@@ -4,7 +4,7 @@ from typing import Literal
 
 from aftersit.closed import Closed
 
-MuscleVerdict = Literal["none-found", "suspect", "cannot-tell"]
+MuscleVerdict = Literal["no-sign-found", "suspect", "cant-tell"]
 MuscleReason = Literal[
     "share-of-measure",
     "fast-level",
@@ -60,12 +60,12 @@ class MuscleAccount(Closed):
     bouts: tuple[BoutMuscle, ...] = ()
 
     def of_block(self, block: int) -> MuscleVerdict:
-        """The worst verdict of a block's conditions; suspect before cannot-tell."""
+        """The worst verdict of a block's conditions; suspect before cant-tell."""
         return worst([f.finding.verdict for f in self.blocks if f.block == block])
 
 
 def worst(verdicts: list[MuscleVerdict]) -> MuscleVerdict:
-    """Suspect if any is; none-found only if all are and there is one."""
+    """Suspect if any is; no-sign-found only if all are and there is one."""
     if "suspect" in verdicts:
         return "suspect"
-    return "none-found" if verdicts and set(verdicts) == {"none-found"} else "cannot-tell"
+    return "no-sign-found" if verdicts and set(verdicts) == {"no-sign-found"} else "cant-tell"

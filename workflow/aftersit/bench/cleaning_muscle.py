@@ -210,8 +210,8 @@ def _verdict_row(name: str, bouts, free) -> dict:
         word: 100 * np.mean([v == verdict for v, _ in bouts]) if bouts else np.nan
         for word, verdict in (
             ("suspect", "suspect"),
-            ("cannot tell", "cannot-tell"),
-            ("none found", "none-found"),
+            ("cannot tell", "cant-tell"),
+            ("none found", "no-sign-found"),
         )
     }
     auc = area_under_curve([s for _, s in bouts], [s for _, s in free]) if free else np.nan

@@ -122,5 +122,5 @@ def _bouts(
 
 
 def _rank(found) -> tuple[int, float]:
-    order = {"none-found": 0, "cannot-tell": 1, "suspect": 2}
+    order = {"no-sign-found": 0, "cant-tell": 1, "suspect": 2}
     return order[found.verdict], found.score or 0.0

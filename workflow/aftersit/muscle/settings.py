@@ -29,7 +29,7 @@ class VerdictSettings(Closed):
     weights: Weights
     none_to: Share
     suspect_from: Share
-    """Scores up to the first are 'none-found', from the second on 'suspect'."""
+    """Scores up to the first are 'no-sign-found', from the second on 'suspect'."""
     tense_quantile: Share
     """Part of a block's windows below its tense part."""
 

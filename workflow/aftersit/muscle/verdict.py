@@ -15,8 +15,8 @@ recording allows:
 - Where even all fast power taken as muscle makes less than the lower limit of
   the measure, the share is 0: a slow band is not muscle because the jaw is tense.
 - Without a share (nothing recorded above 50 Hz, no component) the verdict is
-  never 'none-found'; it is 'suspect' only when level and slope both speak for it.
-- 'none-found' means that no sign was found, not that there was none.
+  never 'no-sign-found'; it is 'suspect' only when level and slope both speak for it.
+- 'no-sign-found' means that no sign was found, not that there was none.
 """
 
 from dataclasses import dataclass
@@ -59,7 +59,7 @@ def finding(
         From `correlation` over the block.
     """
     if chosen.sum() < FEWEST:
-        return MuscleFinding(verdict="cannot-tell", reasons=("too-short",))
+        return MuscleFinding(verdict="cant-tell", reasons=("too-short",))
     return _judged(_facts(evidence, chosen, follows, settings), settings)
 
 
@@ -146,14 +146,14 @@ def _verdict(
     score: float | None, facts: Facts, settings: VerdictSettings
 ) -> tuple[str, tuple[MuscleReason, ...]]:
     if score is None:
-        return "cannot-tell", ("no-fast-evidence",)
+        return "cant-tell", ("no-fast-evidence",)
     if not facts.certain:
         loud = _scaled(facts.level_db, settings.level_db) == 1
         flat = (_scaled(facts.slope, settings.slope) or 0) >= settings.suspect_from
-        return ("suspect" if loud and flat else "cannot-tell"), ("no-fast-evidence",)
+        return ("suspect" if loud and flat else "cant-tell"), ("no-fast-evidence",)
     if score >= settings.suspect_from:
         return "suspect", ()
-    return ("none-found" if score <= settings.none_to else "cannot-tell"), ()
+    return ("no-sign-found" if score <= settings.none_to else "cant-tell"), ()
 
 
 def _spectrum(facts: Facts, settings: VerdictSettings) -> float | None:

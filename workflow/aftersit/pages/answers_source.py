@@ -1,6 +1,7 @@
 """The answer to 'brain or muscle?': what cleaning removed, purity, neighbours, yardstick."""
 
 from aftersit.pages import reasons, yardstick
+from aftersit.pages.answers_muscle import muscle_details, muscle_lead
 from aftersit.pages.cautious import mostly_removed
 from aftersit.pages.format import band, count, join, number, percent, region
 from aftersit.pages.inputs import SittingInputs
@@ -17,7 +18,7 @@ def source_answer(inputs: SittingInputs) -> tuple[str, tuple[str, ...]]:
     if "too-few-electrodes" in inputs.quality.unusable:
         # Neither components nor regions mean anything on a few electrodes.
         return _lead(inputs), tuple(_gamma(inputs))
-    details = [*_removed(inputs), *_gamma(inputs), *_purity(inputs)]
+    details = [*muscle_details(inputs), *_removed(inputs), *_gamma(inputs), *_purity(inputs)]
     return _lead(inputs), tuple(details)
 
 
@@ -41,6 +42,9 @@ def _muscle_found(inputs: SittingInputs) -> str:
             f"Mostly muscle, by this recording:{_most_gone(inputs)} of the uncleaned reward went "
             f"with cleaning, in which {_were(len(removed), 'muscle component')} removed."
         )
+    judged = muscle_lead(inputs)
+    if judged:
+        return judged
     if removed:
         return f"Both: {_were(len(removed), 'muscle component')} removed{_reward_gone(inputs)}."
     if found:

@@ -16,6 +16,7 @@ from urllib.parse import quote
 from aftersit.clinic import Clinic, SittingId
 from aftersit.closed import Closed
 from aftersit.files import write_atomically, write_json
+from aftersit.pages.answers_muscle import findings_of
 from aftersit.pages.cautious import mostly_removed
 from aftersit.pages.format import day
 from aftersit.pages.template import render
@@ -35,7 +36,7 @@ class Done(Closed):
     status: Literal["scored", "not-scored"]
     codes: tuple[str, ...] = ()
     """Reasons for not scoring, refusals and cautions, as the records code them; and
-    'reward-mostly-removed', 'electrodes-left-out', 'drowsy-suspect'."""
+    'reward-mostly-removed', 'electrodes-left-out', 'muscle-suspect', 'drowsy-suspect'."""
     pages: tuple[str, ...] = ()
 
 
@@ -117,6 +118,8 @@ def _codes(record: Record) -> list[str]:
     codes = [r for r in record.reasons if not (refused and r in BECAUSE_REFUSED)]
     codes += refused + [code for c in record.conditions for code in c.cautions]
     codes += ["reward-mostly-removed"] if mostly_removed(record) else []
+    muscle = any(f.finding.verdict == "suspect" for f in findings_of(record))
+    codes += ["muscle-suspect"] if muscle else []
     drowsy = any(b.verdict == "suspect" for b in record.drowsiness.blocks)
     codes += ["drowsy-suspect"] if drowsy else []
     codes += ["electrodes-left-out"] if scored and record.quality.bad_electrodes else []

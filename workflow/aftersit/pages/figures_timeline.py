@@ -53,15 +53,16 @@ def thinned(time_s: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndar
 def timeline(inputs: SittingInputs, replay: Replayed, name: str) -> Picture:
     """Draw a replay over the whole sitting."""
     drawn = [c for c in replay.record.conditions if _is_drawn(replay, c)]
-    heights = [0.55, 0.75, 0.32, *[1.3] * len(drawn)]
+    heights = [0.55, 0.75, 0.32, 0.32, *[1.3] * len(drawn)]
 
     def draw(figure):
         axes = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights)
         axes[0].set_xlim(0, inputs.quality.duration_s * 1.001)
         _blocks(axes[0], inputs)
         _rewards(axes[1], inputs, replay)
-        _drowsy(axes[2], inputs)
-        for axis, condition in zip(axes[3:], drawn, strict=True):
+        _muscle(axes[2], replay, inputs.settings.clean.muscle.verdict.share[1])
+        _drowsy(axes[3], inputs)
+        for axis, condition in zip(axes[4:], drawn, strict=True):
             _condition(axis, inputs, replay, condition)
         clock_axis(axes[-1].xaxis)
         axes[-1].set_xlabel("time from the start of the recording (mm:ss)")
@@ -109,6 +110,33 @@ def _rewards(axis, inputs: SittingInputs, replay: Replayed) -> None:
             height = 0.8 if base > 1 else 0.4
             axis.broken_barh(bars, (base, height), facecolor=face, lw=0)
     _bad(axis, inputs)
+
+
+def _muscle(axis, replay: Replayed, share: float) -> None:
+    """Seconds in which muscle makes a large share of a measure before cleaning."""
+    axis.set_ylim(0, 1)
+    axis.set_yticks([0.5], ["muscle signs"])
+    axis.tick_params(left=False, bottom=False)
+    axis.spines[:].set_visible(False)
+    bars = muscle_spans(replay, share)
+    axis.broken_barh(
+        bars, (0.1, 0.8), facecolor=colour("paper"), edgecolor=colour("ink"), hatch="////", lw=0.5
+    )
+
+
+def muscle_spans(replay: Replayed, share: float) -> list[tuple[float, float]]:
+    """(start_s, length_s) of the times at which muscle's share of any measure is at least this."""
+    table = replay.uncleaned
+    columns = [c for c in (() if table is None else table.columns) if c.endswith("_muscle")]
+    if not columns:
+        return []
+    tense = table[columns].max(axis=1).to_numpy(float) >= share
+    edges = np.flatnonzero(np.diff(np.concatenate(([0], tense.astype(np.int8), [0]))))
+    time_s = np.append(table["time_s"].to_numpy(float), table["time_s"].iloc[-1])
+    return [
+        (float(time_s[a]), float(time_s[b] - time_s[a]))
+        for a, b in zip(edges[::2], edges[1::2], strict=True)
+    ]
 
 
 def _drowsy(axis, inputs: SittingInputs) -> None:
@@ -178,7 +206,8 @@ def _level_words(value_db: float, _position: int | None = None) -> str:
 def describe(inputs: SittingInputs, replay: Replayed) -> str:
     """The timeline's facts in words."""
     blocks = [f"{b.index} {b.kind.value} {span(b.start_s, b.stop_s)}" for b in inputs.blocks]
-    text = f"Blocks: {join(blocks)}. {_bad_words(inputs)} {_drowsy_words(inputs)}"
+    text = f"Blocks: {join(blocks)}. {_bad_words(inputs)} {_muscle_words(inputs, replay)} "
+    text += _drowsy_words(inputs)
     result = replay.record.cleaned
     if result is None:
         return text
@@ -205,6 +234,17 @@ def _bad_words(inputs: SittingInputs) -> str:
     ]
     more = f" and {len(spans) - 6} more" if len(spans) > 6 else ""
     return f"Bad spans: {', '.join(named)}{more}."
+
+
+def _muscle_words(inputs: SittingInputs, replay: Replayed) -> str:
+    share = inputs.settings.clean.muscle.verdict.share[1]
+    spans = muscle_spans(replay, share)
+    total_s = sum(length_s for _, length_s in spans)
+    return (
+        f"Muscle makes {percent(share)} or more of a measure before cleaning for {length(total_s)}."
+        if spans
+        else "No second in which muscle makes a large share of a measure was found."
+    )
 
 
 def _drowsy_words(inputs: SittingInputs) -> str:

@@ -8,6 +8,7 @@ from aftersit.pages.format import band, count, join, length, place
 from aftersit.pages.inputs import Replayed, SittingInputs
 from aftersit.pages.methods_drowsy import CITATION as DROWSY_CITATION
 from aftersit.pages.methods_drowsy import drowsy_methods, looked_for
+from aftersit.pages.methods_muscle import muscle_methods
 from aftersit.pages.rules import band_words, threshold_words
 from aftersit.protocol import Condition, Protocol
 from aftersit.sheet import Kind
@@ -52,7 +53,7 @@ class Methods:
 def write_methods(inputs: SittingInputs) -> Methods:
     """Methods of one sitting; sentences about steps that did not run are left out."""
     parts = [_recording(inputs), _cleaning(inputs), _components(inputs)]
-    parts += [drowsy_methods(inputs), _spectra(inputs)]
+    parts += [muscle_methods(inputs), drowsy_methods(inputs), _spectra(inputs)]
     if _has_regions(inputs):
         parts.append(_regions(inputs))
     parts += [_replay(inputs, r) for r in inputs.replays]

@@ -27,6 +27,7 @@ How it went (`care`, `went`)
 | - bouts that are rare and short crossings only (`cautious.only_crossings`) | `how.brief`,
     `how.brief_means` |
 | - with bouts, nothing unpleasant | `how.come_and_go` |
+| - muscle suspect in a scored block, not named before | `how.tense`, `how.tense_means` |
 | - drowsy signs suspected in the practice | `how.drowsy`, `how.drowsy_means` |
 | - and a fifth or more of the reward lies there | `how.drowsy_goal` |
 | - electrodes left out, and cleaned and uncleaned far apart | `how.sensor` or `how.sensors` |
@@ -47,6 +48,7 @@ What to try next (`next`): at most two, the first rule that fits
 | out of reach, or crossings only | `try_next.keep`, `try_next.level` |
 | - and drowsy signs suspected | `try_next.awake`, `try_next.level` |
 | drowsy signs suspected | `try_next.awake`, the practice's own |
+| muscle suspect | `try_next.loosen`, the practice's own |
 | eyes differ | the practice's own, `try_next.same_eyes` |
 | else | the practice's own, `try_next.note` |
 """
@@ -171,7 +173,14 @@ def _went(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> li
         keys = ["how.not_scored", *_why_not_scored(records), "how.not_your_doing"]
         return [_say(key) for key in keys]
     reading, limits = map(_say, _reading(told, unpleasant)), map(_say, _limits(records))
-    return [_time(told), *_bouts(told), *reading, *_drowsy(told), *limits]
+    return [_time(told), *_bouts(told), *reading, *_tense(told), *_drowsy(told), *limits]
+
+
+def _tense(told: Tally) -> list[Phrase]:
+    """Where the reward went with cleaning, muscle has been named already."""
+    if not told.muscle_suspect or (_mostly_removed(told) and told.muscle_or_eye):
+        return []
+    return [_say("how.tense"), _say("how.tense_means")]
 
 
 def _drowsy(told: Tally) -> list[Phrase]:
@@ -260,6 +269,8 @@ def _next(records: Sequence[Record], told: Tally | None, unpleasant: bool) -> li
         keys = ["awake" if told.drowsy_s else "keep", "level"]
     elif told.drowsy_s:
         keys = ["awake", own]
+    elif told.muscle_suspect:
+        keys = ["loosen", own]
     else:
         keys = [own, "same_eyes" if "how.eyes" in _limits(records) else "note"]
     return [_say(f"try_next.{key}") for key in keys]

@@ -135,7 +135,7 @@ DROWSY = {
 }
 
 # Codes: `record.DrowsyVerdict`.
-DROWSY_VERDICT = {
+VERDICT = {
     "no-sign-found": "no sign found",
     "suspect": "suspect",
     "cant-tell": "can't tell",

@@ -4,6 +4,7 @@ from aftersit.clock import clock
 from aftersit.findings import Change
 from aftersit.pages import reasons
 from aftersit.pages.answers_change import is_borderline, is_clear
+from aftersit.pages.answers_muscle import verdict_words
 from aftersit.pages.format import (
     NONE,
     band,
@@ -69,6 +70,7 @@ def blocks(inputs: SittingInputs) -> list[dict]:
             "span": span(b.start_s, b.stop_s),
             "eyes": b.eyes,
             "lost": length(lost.get(str(b.index), 0.0)) if lost.get(str(b.index)) else NONE,
+            "muscle": _muscle(inputs, b.index),
             "drowsy": _drowsy(drowsy.get(b.index)),
             "instruction": inputs.instruction(b.index) if b.kind is Kind.PRACTICE else None,
             "remark": inputs.remark(b.index),
@@ -78,10 +80,17 @@ def blocks(inputs: SittingInputs) -> list[dict]:
     ]
 
 
+def _muscle(inputs: SittingInputs, block: int) -> str:
+    """The verdict under each protocol that judged the block; one word where they agree."""
+    words = [verdict_words(r.record, block) for r in inputs.replays]
+    known = list(dict.fromkeys(w for w in words if w))
+    return ", ".join(known) if known else NONE
+
+
 def _drowsy(found: DrowsyBlock | None) -> str:
     if found is None:
         return NONE
-    words = reasons.plain(reasons.DROWSY_VERDICT, found.verdict)
+    words = reasons.plain(reasons.VERDICT, found.verdict)
     return f"{words}, {length(found.suspected_s)}" if found.verdict == "suspect" else words
 
 

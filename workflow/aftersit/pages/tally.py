@@ -27,8 +27,9 @@ class Tally:
     n_conditions: int
     drowsy_s: float
     drowsy_share: float
+    muscle_suspect: bool
     """Seconds of the practice under suspicion of drowsiness, and the largest share of the
-    reward that lies there."""
+    reward that lies there; whether muscle is suspect in any block."""
 
 
 def scored_blocks(records: Sequence[Record]) -> list[tuple[Record, BlockResult]]:
@@ -73,6 +74,12 @@ def tally(records: Sequence[Record]) -> Tally | None:
         only_crossings=all(only_crossings(r) for r in used),
         n_conditions=max(len(r.conditions) for r in used),
         drowsy_s=_drowsy_s(told),
+        muscle_suspect=any(
+            f.finding.verdict == "suspect"
+            for record, block in told
+            for f in (record.muscle.blocks if record.muscle else ())
+            if f.block == block.index
+        ),
         drowsy_share=max(r.drowsiness.reward_share or 0.0 for r in used),
     )
 

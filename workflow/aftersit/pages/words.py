@@ -122,6 +122,8 @@ class HowWords(Closed):
     come_and_go: Plain
     brief: Plain
     brief_means: Plain
+    tense: Plain
+    tense_means: Plain
     drowsy: sentence("total")
     drowsy_means: Plain
     drowsy_goal: Plain
