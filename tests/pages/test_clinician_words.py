@@ -10,8 +10,9 @@ import samples
 from scipy import integrate
 
 from aftersit.findings import Change
+from aftersit.muscle import yardstick
 from aftersit.pages import format as fmt
-from aftersit.pages import reasons, yardstick
+from aftersit.pages import reasons
 from aftersit.pages.answers import answer_all
 from aftersit.pages.answers_change import is_clear
 from aftersit.pages.answers_reward import deciding_shares, several_share

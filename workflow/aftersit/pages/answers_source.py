@@ -1,6 +1,7 @@
 """The answer to 'brain or muscle?': what cleaning removed, purity, neighbours, yardstick."""
 
-from aftersit.pages import reasons, yardstick
+from aftersit.muscle import yardstick
+from aftersit.pages import reasons
 from aftersit.pages.answers_muscle import muscle_details, muscle_lead
 from aftersit.pages.cautious import mostly_removed
 from aftersit.pages.format import band, count, join, number, percent, region
