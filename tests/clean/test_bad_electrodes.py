@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from simulated import NAMES, SETTINGS, Recording, blinks, pink, quiet
 
-from aftersit.clean import filters
+from aftersit.clean import filters, wiring
 from aftersit.clean.measure import find_bad_electrodes
 from aftersit.clean.sitting import Sitting
 from aftersit.clean.windows import against_others, quadratic, unexplained, window_covariances
@@ -34,11 +34,30 @@ def plus(name: str, row: np.ndarray) -> Recording:
     return BASE.changed(name, BASE.row(name) + row)
 
 
+def contact(times: float) -> np.ndarray:
+    """Noise as bad contacts make, over the usual 8 uV of an electrode in 1-20 Hz."""
+    rough = pink(RNG, N, RATE_HZ, 1.0) + 0.5 * RNG.standard_normal(N)
+    slow = filters.band_pass(rough[None], RATE_HZ, 1.0, 20.0)[0]
+    return times * 8 * rough / slow.std()
+
+
+def late(row: np.ndarray) -> np.ndarray:
+    """The last 40 % of a row."""
+    return np.where(np.arange(N) < 0.6 * N, 0, row)
+
+
+def died(row: np.ndarray) -> np.ndarray:
+    return row - late(row) + late(0.1 * RNG.standard_normal(N))
+
+
 FAULTS = {
     "open input": (BASE.changed("C3", 0.1 * RNG.standard_normal(N)), "C3", "flat"),
     "constant": (BASE.changed("O2", np.full(N, -3.0)), "O2", "flat"),
     "white noise": (plus("P4", 25 * RNG.standard_normal(N)), "P4", "noisy"),
     "contact noise": (plus("T7", 25 * pink(RNG, N, RATE_HZ, 1.0)), "T7", "noisy"),
+    "noise of its own size": (plus("Cz", contact(1.4)), "Cz", "noisy"),
+    "noise at the end": (plus("C4", late(contact(4.0))), "C4", "noisy"),
+    "dead at the end": (BASE.changed("F3", died(BASE.row("F3"))), "F3", "flat"),
     "strong noise": (plus("Fp2", 1000 * RNG.standard_normal(N)), "Fp2", "noisy"),
     "another signal": (BASE.changed("F4", 8 * pink(RNG, N, RATE_HZ)), "F4", "unrelated"),
     "drift": (plus("T8", 300 * np.cumsum(RNG.standard_normal(N)) / 16), "T8", "drifting"),
@@ -85,9 +104,26 @@ def test_a_bridge_costs_the_later_electrode():
     assert found.evidence["Fp1"]["bridge_difference_uv"] < 0.6
 
 
-def test_left_and_right_exchanged_are_suspected():
-    swapped = BASE.changed("T7", BASE.row("T8")).changed("T8", BASE.row("T7"))
-    assert judged(swapped).reasons == {"T7": ["swapped"], "T8": ["swapped"]}
+@pytest.mark.parametrize("pair", wiring.PAIRS, ids="-".join)
+def test_left_and_right_exchanged_are_suspected(pair):
+    left, right = pair
+    swapped = BASE.changed(left, BASE.row(right)).changed(right, BASE.row(left))
+    assert judged(swapped).reasons == {left: ["swapped"], right: ["swapped"]}
+
+
+def test_two_exchanged_pairs_side_by_side_are_both_suspected():
+    swapped = BASE
+    for left, right in (("P7", "P8"), ("O1", "O2")):
+        rows = BASE.row(left), BASE.row(right)
+        swapped = swapped.changed(left, rows[1]).changed(right, rows[0])
+    assert set(judged(swapped).reasons) == {"P7", "P8", "O1", "O2"}
+
+
+def test_an_electrode_that_hears_only_the_reference_fits_no_place():
+    """At average reference a dead electrode is no flat line but the others' mean."""
+    dead = BASE.changed("Pz", 0.1 * RNG.standard_normal(N))
+    found = judged(Recording(dead.x - dead.x.mean(axis=0), RATE_HZ))
+    assert found.reasons == {"Pz": ["unrelated"]}
 
 
 def test_an_absent_electrode_is_missing():
@@ -106,7 +142,8 @@ def test_bad_for_a_while_is_no_reason_to_leave_out():
     noise[30 * 256 : 36 * 256] = 150 * RNG.standard_normal(6 * 256)
     found = judged(plus("P3", noise))
     assert found.good == NAMES
-    assert set(np.flatnonzero(found.bad_windows[:, NAMES.index("P3")])) == set(range(30, 36))
+    half_seconds = np.flatnonzero(found.bad_blocks[NAMES.index("P3")])
+    assert half_seconds.tolist() == list(range(60, 72))
 
 
 def test_window_variances_equal_those_of_the_samples():

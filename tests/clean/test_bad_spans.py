@@ -5,7 +5,13 @@ import pytest
 from simulated import NAMES, SETTINGS, blinks, quiet
 
 from aftersit.clean import spans
-from aftersit.clean.windows import typical_covariance, unexplained, window_covariances
+from aftersit.clean.windows import (
+    in_both_windows,
+    in_windows,
+    typical_covariance,
+    unexplained,
+    window_covariances,
+)
 from aftersit.quality import BadSpan
 
 LIMITS = SETTINGS.spans
@@ -96,24 +102,44 @@ def test_a_pop_is_found_and_a_blink_is_none():
 def test_swings_of_a_sine_are_its_amplitude_and_smoothing_loses_muscle():
     t = np.arange(RATE_HZ * 8) / RATE_HZ
     slow, fast = 30 * np.sin(2 * np.pi * 2 * t), 40 * np.sin(2 * np.pi * 75 * t)
-    np.testing.assert_allclose(spans.swings(slow[None], 128)[0], 30, rtol=1e-3)
+    np.testing.assert_allclose(spans.swings(slow[None], 64)[0], 30, rtol=1e-3)
     smooth = round(spans.JUMP_S * RATE_HZ)
-    assert spans.swings((slow + fast)[None], 128, smooth).max() < 36
+    assert spans.swings((slow + fast)[None], 64, smooth).max() < 36
 
 
-def test_the_last_partial_window_is_looked_at_too():
-    """700 samples are five windows of 128 and 60 more: a jolt in these is in no whole window."""
+def test_the_last_partial_block_is_looked_at_too():
+    """700 samples are ten blocks of 64 and 60 more: a jolt in these is in no whole block."""
     x = np.sin(2 * np.pi * 2 * np.arange(700) / RATE_HZ)[None]
     x[0, 660:680] += 80
-    swing = spans.swings(x, 128)[0]
-    assert swing.shape == (6,)
-    np.testing.assert_allclose(swing[:5], 1, rtol=1e-3)
-    assert 39 < swing[5] < 42
-    assert spans.swings(x[:, :640], 128).shape == (1, 5)
-    (span,) = spans.to_spans(
-        spans.window_runs(spans.swings(x, 128) > 30, 128), NAMES, RATE_HZ, 700, "movement", 0
-    )
+    swing = spans.swings(x, 64)[0]
+    assert swing.shape == (10,)
+    assert swing[:9].max() < 1.01
+    assert 39 < swing[9] < 42
+    assert spans.swings(x[:, :640], 64).shape == (1, 9)
+    blocks = in_both_windows(spans.swings(x, 64) > 30)
+    (span,) = spans.to_spans(spans.window_runs(blocks, 64), NAMES, RATE_HZ, 700, "movement", 0)
     assert (span.start_s, span.stop_s) == (640 / RATE_HZ, round(700 / RATE_HZ, 6))
+
+
+def test_an_event_is_caught_to_the_block_that_it_begins_in():
+    """Windows of two hops that touch an event begin before it; blocks in both do not."""
+    event = np.zeros((1, 1000), bool)
+    event[0, 330:570] = True
+    windows = np.array([spans_window.any() for spans_window in _windows(event[0], 100)])[None]
+    blocks = in_both_windows(windows)[0]
+    assert np.flatnonzero(windows[0]).tolist() == [2, 3, 4, 5]
+    assert np.flatnonzero(blocks).tolist() == [3, 4, 5]
+    np.testing.assert_array_equal(in_windows(event[0], 100), windows[0])
+
+
+def _windows(row, hop):
+    return [row[at : at + 2 * hop] for at in range(0, row.size - hop, hop)]
+
+
+def test_weak_signs_count_beside_strong_ones_only():
+    strong = np.array([[0, 0, 1, 0, 0, 0, 0]], bool)
+    weak = np.array([[1, 1, 1, 1, 1, 0, 1]], bool)
+    assert np.flatnonzero(spans.grown(strong, weak)).tolist() == [1, 2, 3]
 
 
 def test_a_pop_in_the_last_partial_window_is_found():

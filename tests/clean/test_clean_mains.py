@@ -63,21 +63,43 @@ def test_input_is_not_changed():
     np.testing.assert_array_equal(x, before)
 
 
-def test_residual_amplitude_of_a_burst_is_its_amplitude():
-    x = np.zeros((2, 256 * 10))
-    t = np.arange(256 * 2) / 256
-    x[1, 1024:1536] = 20 * np.sin(2 * np.pi * 50 * t)
-    amplitude, size = mains.residual_amplitude(x, 256.0, 50.0)
-    assert size == 128
-    np.testing.assert_allclose(amplitude[1, 8:12], 20, rtol=0.02)
-    assert amplitude[0].max() == 0
+def test_a_burst_is_found_where_it_is_on_top_of_steady_mains():
+    recording, x = with_mains(50.0, 8.0)
+    part = slice(30 * 256, 33 * 256)
+    x[5, part] += 6 * np.sin(2 * np.pi * 50 * recording.t[part] + 1.1)
+    runs = mains.bursts(x, 256.0, 50.0, SETTINGS.mains)
+    assert {row for row, _, _ in runs} == {5}
+    ((_, start, stop),) = runs
+    assert start == pytest.approx(part.start, abs=128)
+    assert stop == pytest.approx(part.stop, abs=128)
 
 
-def test_residual_amplitude_reaches_the_end():
-    """Half a second less one sample is left over; the last block reaches back from the end."""
-    t = np.arange(256 * 4 + 127) / 256
-    x = np.where(t >= 4, 20 * np.sin(2 * np.pi * 50 * t), 0)[None]
-    amplitude, _ = mains.residual_amplitude(x, 256.0, 50.0)
-    assert amplitude.shape == (1, 9)
-    assert amplitude[0, 8] == pytest.approx(20, rel=0.02)
-    assert amplitude[0, :8].max() == 0
+def test_tense_muscle_is_no_burst_of_mains():
+    """A jaw clenched for 3 s, 25 uV above 25 Hz, has as much at 44 Hz as at 50 Hz."""
+    _, x = with_mains(50.0, 2.0, rate_hz=500)
+    noise = np.random.default_rng(8).standard_normal((1, x.shape[1]))
+    clenched = 25 * filters.high_pass(noise, 500.0, 25.0)[0]
+    x[7, 10000:11500] += clenched[10000:11500]
+    assert mains.bursts(x, 500.0, 50.0, SETTINGS.mains) == []
+
+
+def test_a_step_of_mains_that_stays_is_no_burst():
+    recording, x = with_mains(50.0, 2.0)
+    later = recording.t > 30
+    x[3] += later * 15 * np.sin(2 * np.pi * 50 * recording.t)
+    runs = mains.bursts(x, 256.0, 50.0, SETTINGS.mains)
+    assert sum(stop - start for _, start, stop in runs) <= 2 * 256
+
+
+def test_what_a_burst_leaves_of_steady_mains_is_removed_beside_it():
+    """Learned from the burst, the seconds beside it would get a share of it subtracted."""
+    recording, x = with_mains(50.0, 8.0)
+    part = slice(30 * 256, 32 * 256)
+    burst = x.copy()
+    burst[5, part] += 40 * np.sin(2 * np.pi * 50 * recording.t[part] + 1.1)
+    steady = np.ones(x.shape, bool)
+    for row, start, stop in mains.bursts(burst, 256.0, 50.0, SETTINGS.mains):
+        steady[row, start:stop] = False
+    left = mains.remove_mains(burst, 256.0, [50.0], WINDOW_S, steady) - recording.x
+    beside = np.r_[27 * 256 : 29 * 256, 33 * 256 : 35 * 256]
+    assert np.sqrt((left[5, beside] ** 2).mean()) < 0.6

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 from simulated import NAMES, SETTINGS, blinks, quiet
 
+from aftersit import sphere
 from aftersit.clean import filters, iclabel
 from aftersit.clean.components import decompose
 from aftersit.plain_yaml import load_plain_yaml
@@ -88,7 +89,7 @@ def test_sphere_positions_agree_with_mnes_template():
     a = np.c_[2 * theirs, np.ones(19)]
     centre = np.linalg.lstsq(a, (theirs**2).sum(axis=1), rcond=None)[0][:3]
     theirs = (theirs - centre) / np.linalg.norm(theirs - centre, axis=1, keepdims=True)
-    table = load_plain_yaml(iclabel.POSITIONS)
+    table = load_plain_yaml(sphere.TABLE)
     tilt, angle = np.deg2rad([table[name] for name in NAMES]).T
     ours = np.stack([np.sin(tilt) * np.sin(angle), np.sin(tilt) * np.cos(angle), np.cos(tilt)], 1)
     u, _, v = np.linalg.svd(ours.T @ theirs)

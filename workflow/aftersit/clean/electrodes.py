@@ -1,18 +1,17 @@
 """Bad electrodes, each with its reason and the figures behind it."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
+from aftersit.clean import apart, spans, wiring
 from aftersit.clean.settings import ElectrodeSettings
-from aftersit.clean.windows import (
-    against_others,
-    quadratic,
-    typical_covariance,
-    unexplained,
-)
+from aftersit.clean.windows import in_both_windows, typical_covariance
 from aftersit.quality import Electrode, ElectrodeReason
 
+N_SLOW = 4
+"""The first bands, together 1-20 Hz."""
 FEWEST = 8
 """With no more electrodes than this, none can be judged by the others."""
 
@@ -27,14 +26,14 @@ class Findings:
         The montage's electrodes, in its order.
     reasons, evidence : dict
         By electrode; only electrodes with a reason count as bad.
-    bad_windows : ndarray of bool, shape (n_windows, n_electrodes)
-        Where an electrode was bad for a while.
+    bad_blocks : ndarray of bool, shape (n_recorded, n_blocks)
+        Half seconds in which a recorded electrode was bad for a while.
     """
 
     names: tuple[str, ...]
     reasons: dict[str, list[ElectrodeReason]] = field(default_factory=dict)
     evidence: dict[str, dict[str, float]] = field(default_factory=dict)
-    bad_windows: np.ndarray | None = None
+    bad_blocks: np.ndarray | None = None
 
     def add(self, name: str, reason: ElectrodeReason, **evidence: float) -> None:
         """Note a reason with its figures (names end in the unit)."""
@@ -65,32 +64,6 @@ class Findings:
 
 
 @dataclass(frozen=True)
-class _Band:
-    """What the others leave unexplained, per window and electrode.
-
-    `rest_uv` is its amplitude, `factor` the same over the whole amplitude of the
-    typical electrode, `share` its part of the electrode's own variance; the
-    typical values are medians over the usable windows.
-    """
-
-    rest_uv: np.ndarray
-    factor: np.ndarray
-    share: np.ndarray
-    usable: np.ndarray
-
-    def bad(self, factor: float, share: float) -> np.ndarray:
-        return (self.factor > factor) & (self.share > share)
-
-    @property
-    def typical_share(self) -> np.ndarray:
-        return np.clip(np.median(self.share[self.usable], axis=0), 1e-6, 1 - 1e-6)
-
-    @property
-    def typical_factor(self) -> np.ndarray:
-        return np.median(self.factor[self.usable], axis=0)
-
-
-@dataclass(frozen=True)
 class Measures:
     """What electrodes are judged by; rows and columns are the electrodes that were recorded.
 
@@ -98,22 +71,33 @@ class Measures:
     ----------
     names : tuple of str
         Recorded electrodes, in the montage's order.
-    slow, fast : ndarray, shape (n_windows, n_electrodes, n_electrodes)
-        Window covariances of 1-20 Hz and above 30 Hz, uV^2.
+    bands : ndarray, shape (n_bands, n_windows, n_electrodes, n_electrodes)
+        Window covariances in the bands, rising, uV^2.
     drift_uv : ndarray, shape (n_spans, n_electrodes)
         Standard deviation below the high-pass in 5 s.
     usable : ndarray of bool, shape (n_windows,)
         Windows free of gross events.
+    still : ndarray of bool, shape (n_windows, n_electrodes)
+        Windows that hold a constant run of this electrode.
     constant_share : ndarray, shape (n_electrodes,)
         Part of the sitting in constant runs of this electrode alone.
     """
 
     names: tuple[str, ...]
-    slow: np.ndarray
-    fast: np.ndarray
+    bands: np.ndarray
     drift_uv: np.ndarray
     usable: np.ndarray
+    still: np.ndarray
     constant_share: np.ndarray
+
+    @cached_property
+    def slow(self) -> np.ndarray:
+        """Window covariances of 1-20 Hz."""
+        return self.bands[:N_SLOW].sum(axis=0)
+
+    def typical(self, rows: np.ndarray) -> np.ndarray:
+        """Typical covariance of some electrodes in each band."""
+        return np.stack([typical_covariance(_of(band, rows)[self.usable]) for band in self.bands])
 
 
 def judge_alone(
@@ -134,14 +118,13 @@ def judge_alone(
     for name in montage:
         if name not in measures.names:
             found.add(name, "missing")
-    found.bad_windows = np.zeros((len(measures.slow), len(measures.names)), bool)
     _flat(found, measures, settings)
     _drifting(found, measures, settings)
     return found
 
 
 def judge_together(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
-    """Add those that are bad beside the others: noisy, unrelated, bridged, swapped.
+    """Add those that are bad beside the others: noisy, unrelated.
 
     The worst electrode goes first and the others are judged anew without it,
     since a bad electrode spoils the reference and the predictions of all
@@ -149,9 +132,13 @@ def judge_together(found: Findings, measures: Measures, settings: ElectrodeSetti
     """
     while len(found.good) > FEWEST and _drop_worst(found, measures, settings):
         pass
+
+
+def judge_wiring(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
+    """Add those that hear another place than their name says: bridged, swapped, unrelated."""
     if len(found.good) > FEWEST:
         _bridged(found, measures, settings)
-        _swapped(found, measures, settings)
+        _miswired(found, measures, settings)
 
 
 def _rows(found: Findings, measures: Measures) -> np.ndarray:
@@ -159,10 +146,13 @@ def _rows(found: Findings, measures: Measures) -> np.ndarray:
 
 
 def _flat(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
-    size = np.sqrt(np.median(np.diagonal(measures.slow, axis1=1, axis2=2), axis=0))
-    for name, uv, share in zip(measures.names, size, measures.constant_share, strict=True):
-        if uv < settings.flat_uv or share > settings.bad_share:
-            found.add(name, "flat", amplitude_uv=uv, constant_share=share)
+    size = np.sqrt(np.diagonal(measures.slow, axis1=1, axis2=2))
+    still = (size < settings.flat_uv).mean(axis=0)
+    for name, uv, share, constant in zip(
+        measures.names, np.median(size, axis=0), still, measures.constant_share, strict=True
+    ):
+        if share > settings.bad_share or constant > settings.bad_share:
+            found.add(name, "flat", amplitude_uv=uv, flat_share=share, constant_share=constant)
 
 
 def _drifting(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
@@ -180,44 +170,57 @@ def _drifting(found: Findings, measures: Measures, settings: ElectrodeSettings) 
 def _drop_worst(found: Findings, measures: Measures, settings: ElectrodeSettings) -> bool:
     """Drop the electrode that stands out most; False when all may stay."""
     rows = _rows(found, measures)
-    slow = _band(measures.slow, rows, measures.usable)
-    fast = _band(measures.fast, rows, measures.usable)
-    noisy = slow.bad(settings.noisy_factor, settings.noisy_unexplained)
-    noisy |= fast.bad(settings.fast_factor, settings.fast_unexplained)
-    share = noisy[measures.usable].mean(axis=0)
-    lonely = _lonely(slow, settings)
-    awhile = slow.bad(settings.awhile_factor, settings.noisy_unexplained)
-    found.bad_windows[:, rows] = awhile & (slow.rest_uv > settings.awhile_uv)
-    bad = lonely | (share > settings.bad_share)
+    slow = apart.Band.of(_of(measures.slow, rows), measures.usable)
+    bands = [apart.Band.of(_of(band, rows), measures.usable) for band in measures.bands]
+    score = apart.score(bands)
+    share = _noisy(bands, slow, settings)[measures.usable].mean(axis=0)
+    bad = (score > settings.apart) | (share > settings.bad_share) | _unrelated(slow, settings)
     if not bad.any():
         return False
-    worst = int(np.argmax(np.where(bad, share + slow.typical_share, -1)))
-    loud = share[worst] > settings.bad_share or slow.typical_factor[worst] > 1
+    worst = int(np.argmax(np.where(bad, score + share, -np.inf)))
+    # What is bad for part of the time only is noise, and so is what is loud in all bands.
+    loud = score[worst] <= settings.apart or apart.factor(bands)[worst] > 1
     found.add(
         measures.names[rows[worst]],
         "noisy" if loud else "unrelated",
         bad_share=share[worst],
+        apart=score[worst],
         unexplained_share=slow.typical_share[worst],
-        slow_factor=slow.typical_factor[worst],
-        fast_factor=fast.typical_factor[worst],
+        factor=apart.factor(bands)[worst],
     )
     return True
 
 
-def _lonely(slow: _Band, settings: ElectrodeSettings) -> np.ndarray:
-    """Electrodes that the others know nothing of, or far less than they know of each other."""
-    odds = np.log(slow.typical_share / (1 - slow.typical_share))
-    alone = slow.typical_share > 1 - settings.unrelated_correlation**2
-    alone |= odds - np.median(odds) > settings.stands_out
-    return alone & (slow.typical_factor > settings.lonely_factor)
+def bad_awhile(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
+    """Mark the half seconds in which a good electrode is bad for a while."""
+    n_windows, n_electrodes = measures.slow.shape[:2]
+    found.bad_blocks = np.zeros((n_electrodes, n_windows + 1), bool)
+    if len(found.good) <= FEWEST:
+        return
+    rows = _rows(found, measures)
+    bands = [apart.Band.of(_of(band, rows), measures.usable) for band in measures.bands]
+    rest_uv = apart.Band.of(_of(measures.slow, rows), measures.usable).rest_uv
+    loud = rest_uv > settings.awhile_factor * np.median(rest_uv[measures.usable], axis=0)
+    score = np.where(loud & ~measures.still[:, rows], apart.window_score(bands), -np.inf).T
+    strong = in_both_windows(score > settings.apart_awhile)
+    found.bad_blocks[rows] = spans.grown(strong, in_both_windows(score > settings.apart_edge))
 
 
-def _band(covariances: np.ndarray, rows: np.ndarray, usable: np.ndarray) -> _Band:
-    chosen = covariances[:, rows[:, None], rows[None, :]]
-    whole = quadratic(against_others(len(rows)), chosen)
-    rest = quadratic(unexplained(typical_covariance(chosen[usable])), chosen)
-    rest_uv, typical = np.sqrt(rest), np.sqrt(np.median(whole[usable]))
-    return _Band(rest_uv, rest_uv / (typical + 1e-9), rest / (whole + 1e-9), usable)
+def _noisy(bands: list[apart.Band], slow: apart.Band, settings: ElectrodeSettings) -> np.ndarray:
+    """Windows in which an electrode is noisy."""
+    noisy = slow.bad(settings.noisy_factor, settings.noisy_unexplained)
+    noisy |= apart.window_score(bands) > settings.apart_often
+    return noisy | bands[-1].bad(settings.fast_factor, settings.fast_unexplained)
+
+
+def _unrelated(slow: apart.Band, settings: ElectrodeSettings) -> np.ndarray:
+    """Electrodes that the others know nothing of, and that are not just quiet."""
+    unknown = slow.typical_share > 1 - settings.unrelated_correlation**2
+    return unknown & (slow.typical_factor > settings.unrelated_factor)
+
+
+def _of(covariances: np.ndarray, rows: np.ndarray) -> np.ndarray:
+    return covariances[:, rows[:, None], rows]
 
 
 def _bridged(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
@@ -227,9 +230,10 @@ def _bridged(found: Findings, measures: Measures, settings: ElectrodeSettings) -
     distance of Tenke and Kayser 2001, Clin Neurophysiol 112:545 (from memory).
     """
     rows = _rows(found, measures)
-    typical = np.median(measures.slow[measures.usable][:, rows[:, None], rows], axis=0)
-    power = np.diag(typical)
-    difference = np.sqrt(np.maximum(power[:, None] + power - 2 * typical, 0))
+    slow = _of(measures.slow[measures.usable], rows)
+    power = np.diagonal(slow, axis1=1, axis2=2)
+    squares = power[:, :, None] + power[:, None, :] - 2 * slow
+    difference = np.sqrt(np.maximum(np.median(squares, axis=0), 0))
     upper = np.triu_indices(len(rows), 1)
     limit = min(settings.bridged_uv, settings.bridged_share * np.median(difference[upper]))
     for one, two in zip(*upper, strict=True):
@@ -239,36 +243,13 @@ def _bridged(found: Findings, measures: Measures, settings: ElectrodeSettings) -
             found.add(second, "bridged", bridge_difference_uv=difference[one, two])
 
 
-PAIRS = (("Fp1", "Fp2"), ("F7", "F8"), ("F3", "F4"), ("T7", "T8"), ("C3", "C4"), ("P7", "P8"))
-PAIRS += (("P3", "P4"), ("O1", "O2"))
-
-
-def _swapped(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
-    """Left and right electrode of a pair fit their surroundings better when exchanged."""
-    rows = _rows(found, measures)
-    names = [measures.names[row] for row in rows]
-    typical = np.median(measures.slow[measures.usable][:, rows[:, None], rows], axis=0)
-    centred = against_others(len(rows)) @ typical @ against_others(len(rows)).T
-    size = np.sqrt(np.diag(centred))
-    related = centred / np.outer(size, size)
-    for left, right in PAIRS:
-        if left in names and right in names:
-            gain = _swap_gain(related, names, left, right)
-            if gain > settings.swap_margin:
-                found.add(left, "swapped", swap_gain=gain)
-                found.add(right, "swapped", swap_gain=gain)
-
-
-def _swap_gain(related: np.ndarray, names: list[str], left: str, right: str) -> float:
-    """Mean correlation with the other side's electrodes minus that with the own side's."""
-    sides = {left: 0, right: 1}
-    total, count = 0.0, 0
-    for one, two in PAIRS:
-        if one == left or not {one, two} <= set(names):
-            continue
-        for name, side in sides.items():
-            own, other = (one, two) if side == 0 else (two, one)
-            at = names.index(name)
-            total += related[at, names.index(other)] - related[at, names.index(own)]
-            count += 1
-    return total / max(count, 1)
+def _miswired(found: Findings, measures: Measures, settings: ElectrodeSettings) -> None:
+    """Left and right exchanged, and electrodes that hear another place than theirs."""
+    names = found.good
+    typical = measures.typical(_rows(found, measures))
+    swapped = wiring.swapped_pairs(typical, names, settings.swap_margin)
+    for name, fit in swapped.items():
+        found.add(name, "swapped", pair_fit=fit)
+    for name, fit in zip(names, wiring.fit_to_place(typical, names), strict=True):
+        if not swapped and fit < settings.place_fit:
+            found.add(name, "unrelated", place_fit=fit)

@@ -61,16 +61,19 @@ def look_for_faults(
     mains_hz = mains.find_mains(frequencies, density, prior_mains_hz, settings.mains)
     if mains_hz is not None:
         at_hz = mains.harmonics(frequencies, density, mains_hz, settings.mains)
+        sitting.mains_bursts = mains.bursts(
+            sitting.x, sitting.rate_hz, mains_hz, settings.mains, sitting.steady()
+        )
         _remove_mains(sitting, at_hz)
     slow = slow_copy(sitting.x, sitting.names, sitting.rate_hz)
     sitting.x, drift_uv = filters.without_drift(sitting.x, sitting.rate_hz, settings.high_pass_hz)
     found, typical = find_bad_electrodes(sitting, drift_uv, holds)
-    bad = spans_before(sitting, found, typical, mains_hz)
+    bad = spans_before(sitting, found, typical)
     return Faults(sitting, holds, mains_hz, found, bad, slow)
 
 
 def _remove_mains(sitting: Sitting, at_hz: list[float]) -> None:
-    """Learn from what moves only; what stands still is bridged again, as no mains was in it."""
+    """Learn from what is steady; what stands still is bridged again, as no mains was in it."""
     window_s = sitting.settings.mains.window_s
-    without = mains.remove_mains(sitting.x, sitting.rate_hz, at_hz, window_s, sitting.moving())
+    without = mains.remove_mains(sitting.x, sitting.rate_hz, at_hz, window_s, sitting.steady())
     sitting.x = filters.bridged_over(without, sitting.constant)

@@ -2,22 +2,20 @@
 
 import numpy as np
 
-from aftersit.clean import mains, spans
+from aftersit.clean import spans
 from aftersit.clean.electrodes import Findings
-from aftersit.clean.measure import pop_flags
+from aftersit.clean.measure import jumps_alone
 from aftersit.clean.sitting import Sitting
+from aftersit.clean.windows import in_both_windows
 from aftersit.quality import BadSpan, SpanReason
 
 EVERYWHERE = -1
 """Row of a run that belongs to no single electrode."""
-SWING_S = 0.5
-BESIDE_HZ, BESIDE_FACTOR = (-13.0, -10.0, -7.0, 7.0, 10.0, 13.0), 4.0
-"""Where to look beside the mains frequency, and how far a burst must stand above that."""
+SWING_S, SMOOTH_S = 0.5, 0.1
+"""A mean over 0.1 s has no alpha left; what is fast in a movement shows in single electrodes."""
 
 
-def spans_before(
-    sitting: Sitting, found: Findings, typical: np.ndarray, mains_hz: float | None
-) -> list[BadSpan]:
+def spans_before(sitting: Sitting, found: Findings, typical: np.ndarray) -> list[BadSpan]:
     """Constant runs, dropouts, clipping, pops, mains bursts and electrodes bad for a while."""
     good = found.good
     wanted = set(sitting.rows(good).tolist())
@@ -26,9 +24,10 @@ def spans_before(
         if run[0] in wanted:
             runs[reason].append(run)
     runs["clipping"] = [run for run in sitting.clipped if run[0] in wanted]
-    flags, size = pop_flags(sitting, good, typical)
+    jump, size = jumps_alone(sitting, good, typical)
+    flags = spans.pops(jump, sitting.settings.spans)
     runs["pop"], together = _alone_and_together(flags, size, sitting, good)
-    runs["mains"] = _mains_runs(sitting, good, mains_hz)
+    runs["mains"] = [run for run in sitting.mains_bursts if run[0] in wanted]
     runs["electrode"], noisy_together = _electrode_runs(sitting, found)
     runs["movement"] = together + noisy_together
     return _to_spans(sitting, runs)
@@ -36,11 +35,11 @@ def spans_before(
 
 def spans_after(cleaned: np.ndarray, sitting: Sitting, good: list[str]) -> list[BadSpan]:
     """Movement: what swings far beyond the usual once eyes are out."""
-    size, smooth = round(SWING_S * sitting.rate_hz), round(spans.JUMP_S * sitting.rate_hz)
-    swing = spans.swings(cleaned, size, smooth)
+    hop, smooth = round(SWING_S * sitting.rate_hz / 2), round(SMOOTH_S * sitting.rate_hz)
+    swing = spans.swings(cleaned, hop, smooth)
     limits = sitting.settings.spans
-    beyond = spans.beyond_usual(swing, limits)
-    alone, together = _alone_and_together(beyond, size, sitting, good)
+    beyond = in_both_windows(spans.beyond_usual(swing, limits))
+    alone, together = _alone_and_together(beyond, hop, sitting, good)
     return _to_spans(sitting, {"movement": together, "electrode": alone})
 
 
@@ -56,10 +55,11 @@ def _alone_and_together(
 
 def gross_spans(sitting: Sitting, good: list[str]) -> list[BadSpan]:
     """Swings that the component fit should not see; no part of the account."""
-    size = round(SWING_S * sitting.rate_hz)
-    swing = spans.swings(sitting.x, size)[sitting.rows(good)]
+    hop = round(SWING_S * sitting.rate_hz / 2)
+    swing = spans.swings(sitting.x, hop)[sitting.rows(good)]
     gross = np.quantile(swing, 0.75, axis=0) > sitting.settings.spans.gross_uv
-    return _to_spans(sitting, {"movement": spans.window_runs(gross[None], size)})
+    gross = in_both_windows(gross[None])
+    return _to_spans(sitting, {"movement": spans.window_runs(gross, hop)})
 
 
 def _renumbered(runs: list[spans.Run], sitting: Sitting, good: list[str]) -> list[spans.Run]:
@@ -68,34 +68,10 @@ def _renumbered(runs: list[spans.Run], sitting: Sitting, good: list[str]) -> lis
     return [(int(rows[row]), start, stop) for row, start, stop in runs]
 
 
-def _mains_runs(sitting: Sitting, good: list[str], mains_hz: float | None) -> list[spans.Run]:
-    if mains_hz is None:
-        return []
-    rows = sitting.rows(good)
-    x, rate_hz = sitting.x, sitting.rate_hz
-    amplitude, size = mains.residual_amplitude(x, rate_hz, mains_hz)
-    amplitude = amplitude[rows]
-    beyond = amplitude > sitting.settings.mains.burst_uv
-    beyond &= amplitude > sitting.settings.mains.burst_factor * np.median(amplitude)
-    for row in np.flatnonzero(beyond.any(axis=1)):
-        beside = _beside(x[rows[row]][None], rate_hz, mains_hz)
-        beyond[row] &= amplitude[row] > BESIDE_FACTOR * beside
-    return _renumbered(spans.window_runs(beyond, size), sitting, good)
-
-
-def _beside(x: np.ndarray, rate_hz: float, mains_hz: float) -> np.ndarray:
-    """Typical amplitude near the mains frequency: a tense muscle is as strong there."""
-    at_hz = [mains_hz + away for away in BESIDE_HZ if mains_hz + away < rate_hz / 2]
-    powers = [mains.residual_amplitude(x, rate_hz, f)[0][0] ** 2 for f in at_hz]
-    return np.sqrt(np.mean(powers, axis=0))
-
-
 def _electrode_runs(sitting: Sitting, found: Findings) -> tuple[list[spans.Run], list[spans.Run]]:
-    """Good electrodes that were noisy in two windows and more in a row; and many at once."""
-    size = round(sitting.settings.electrodes.window_s * sitting.rate_hz)
-    flags = found.bad_windows.T[sitting.rows(found.good)]
-    alone, together = _alone_and_together(flags, size, sitting, found.good)
-    return [run for run in alone if run[2] - run[1] >= 2 * size], together
+    """Good electrodes that were bad for a while; and many at once."""
+    flags = found.bad_blocks[sitting.rows(found.good)]
+    return _alone_and_together(flags, sitting.hop, sitting, found.good)
 
 
 def _to_spans(sitting: Sitting, runs: dict[SpanReason, list[spans.Run]]) -> list[BadSpan]:

@@ -12,13 +12,12 @@ from pathlib import Path
 import numpy as np
 from scipy import signal
 
-from aftersit.plain_yaml import load_plain_yaml
 from aftersit.quality import Component
+from aftersit.sphere import angles
 
 CLASSES: tuple[Component, ...] = ("brain", "muscle", "eye", "heart", "mains", "channel", "other")
 """In the network's order."""
 
-POSITIONS = Path(__file__).parents[3] / "shared" / "sphere_positions.yaml"
 N_PIXELS = 32
 N_BINS = 100
 SCALE = 0.99
@@ -70,14 +69,9 @@ def _session():
     )
 
 
-@cache
-def _positions() -> dict[str, list[float]]:
-    return load_plain_yaml(POSITIONS)
-
-
 def polar(names: list[str]) -> tuple[np.ndarray, np.ndarray]:
     """Radius (0.5 at 90 degrees from the vertex) and angle from the nose in radians."""
-    from_vertex, from_nose = np.array([_positions()[name] for name in names], float).T
+    from_vertex, from_nose = angles(names)
     return from_vertex / 180, np.deg2rad(from_nose)
 
 

@@ -3,15 +3,20 @@
 from collections.abc import Sequence
 
 import numpy as np
+from scipy import ndimage
 
 from aftersit.clean.settings import MainsSettings
-from aftersit.clean.windows import windows_to_end
+from aftersit.clean.spans import grown, window_runs
+from aftersit.clean.windows import in_both_windows, in_windows
 
 CANDIDATES_HZ = (50.0, 60.0)
 BLOCK_S = 0.125
 TURN_BLOCKS = 8
 HALF_PEAK_HZ = 0.6
 NEIGHBOURS_HZ = (1.5, 5.0)
+BURST_HOP_S, BURST_USUAL = 0.5, 41
+"""Mains is compared with its median over some 20 s."""
+BESIDE_HZ = (-12.0, -9.0, -6.0, 6.0, 9.0, 12.0)
 
 
 def excess_db(frequencies: np.ndarray, density: np.ndarray, at_hz: float) -> np.ndarray:
@@ -92,7 +97,7 @@ def remove_mains(
     size = max(round(BLOCK_S * rate_hz), 1)
     usable = np.broadcast_to(True, x.shape) if usable is None else usable
     for nominal_hz in frequencies_hz:
-        exact_hz = nominal_hz + _offset_hz(out, usable, rate_hz, nominal_hz, size)
+        exact_hz = nominal_hz + _offset_hz(out, usable, rate_hz, nominal_hz)
         carrier = np.exp(-2j * np.pi * exact_hz / rate_hz * np.arange(x.shape[1]))
         for row, used in zip(out, usable, strict=True):
             slow = _envelope(row, used, carrier, size, window_s / BLOCK_S)
@@ -100,20 +105,76 @@ def remove_mains(
     return out
 
 
-def residual_amplitude(x: np.ndarray, rate_hz: float, mains_hz: float) -> tuple[np.ndarray, int]:
-    """Amplitude at the mains frequency in half-second blocks.
+def bursts(
+    x: np.ndarray,
+    rate_hz: float,
+    mains_hz: float,
+    settings: MainsSettings,
+    usable: np.ndarray | None = None,
+) -> list[tuple[int, int, int]]:
+    """Where mains stands out for seconds over what it is before and after.
+
+    Amplitude and phase in Hann windows of 1 s, every half second, less their
+    running median. That must also pass what lies beside the mains frequency at
+    the same time, since a tense muscle is strong at all of them.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n_rows, n_samples)
+        Signal before removal, uV.
+    rate_hz : float
+        Sampling rate.
+    mains_hz : float
+        Nominal frequency.
+    settings : MainsSettings
+        What counts as a burst.
+    usable : ndarray of bool, shape (n_rows, n_samples) | None
+        Samples to look at; all when None.
 
     Returns
     -------
-    amplitude : ndarray, shape (n_rows, n_blocks)
-        Blocks as in `windows_to_end`.
-    size : int
-        Samples in a block.
+    list of tuple
+        Row, first sample, sample after the last.
     """
-    size = max(round(0.5 * rate_hz), 1)
+    hop = max(round(BURST_HOP_S * rate_hz), 1)
+    if x.shape[1] < 4 * hop:
+        return []
+    exact_hz = mains_hz + _offset_hz(x, np.broadcast_to(True, x.shape), rate_hz, mains_hz)
+    z = _amplitudes(x, rate_hz, exact_hz, hop)
+    usual = [
+        ndimage.median_filter(part, (1, BURST_USUAL), mode="nearest") for part in (z.real, z.imag)
+    ]
+    away = np.abs(z - usual[0] - 1j * usual[1])
+    beside = _beside(x, rate_hz, mains_hz, hop)
+    limit = np.maximum(settings.burst_uv, settings.burst_over_beside * beside)
+    limit = np.maximum(limit, settings.burst_factor * np.median(away, axis=1, keepdims=True))
+    if usable is not None:
+        away[np.array([in_windows(~row, hop)[: away.shape[1]] for row in usable])] = 0
+    found = in_both_windows(grown(away > limit, away > limit / 2))
+    return window_runs(found, hop)
+
+
+def _usual(rows: np.ndarray) -> np.ndarray:
+    return ndimage.median_filter(rows, (1, BURST_USUAL), mode="nearest")
+
+
+def _amplitudes(x: np.ndarray, rate_hz: float, at_hz: float, hop: int) -> np.ndarray:
+    """Complex amplitude in Hann windows of two hops, one a hop, shape (n_rows, n_windows)."""
+    size = 2 * hop
     window = np.hanning(size + 2)[1:-1]
-    carrier = np.exp(-2j * np.pi * mains_hz / rate_hz * np.arange(size)) * window / window.sum()
-    return np.array([2 * np.abs(windows_to_end(row, size) @ carrier) for row in x]), size
+    carrier = np.exp(-2j * np.pi * at_hz / rate_hz * np.arange(size)) * 2 * window / window.sum()
+    cut = np.lib.stride_tricks.sliding_window_view(x, size, axis=1)[:, ::hop]
+    starts = np.exp(-2j * np.pi * at_hz / rate_hz * hop * np.arange(cut.shape[1]))
+    # The mean of each window goes first: its offset may be a thousand times the mains.
+    z = cut @ carrier - cut.mean(axis=2) * carrier.sum()
+    return z * starts
+
+
+def _beside(x: np.ndarray, rate_hz: float, mains_hz: float, hop: int) -> np.ndarray:
+    """Root mean square amplitude near the mains frequency in the same windows."""
+    at_hz = [mains_hz + away for away in BESIDE_HZ if mains_hz + away < 0.45 * rate_hz]
+    squares = sum(np.abs(_amplitudes(x, rate_hz, f, hop)) ** 2 for f in at_hz) / len(at_hz)
+    return np.sqrt(np.maximum(ndimage.uniform_filter1d(squares, 3, axis=1, mode="nearest"), 0))
 
 
 def _cut(x: np.ndarray, size: int) -> np.ndarray:
@@ -121,10 +182,9 @@ def _cut(x: np.ndarray, size: int) -> np.ndarray:
     return x[..., : n_blocks * size].reshape(*x.shape[:-1], n_blocks, size)
 
 
-def _offset_hz(
-    x: np.ndarray, usable: np.ndarray, rate_hz: float, nominal_hz: float, size: int
-) -> float:
+def _offset_hz(x: np.ndarray, usable: np.ndarray, rate_hz: float, nominal_hz: float) -> float:
     """True frequency minus the nominal one, from the turning of the phase between blocks."""
+    size = max(round(BLOCK_S * rate_hz), 1)
     if x.shape[1] // size < 2 * TURN_BLOCKS:
         return 0.0
     carrier = np.exp(-2j * np.pi * nominal_hz / rate_hz * np.arange(x.shape[1]))

@@ -23,7 +23,9 @@ class MainsSettings(Closed):
     """Length over which amplitude and phase are taken as constant."""
     burst_uv: Positive
     burst_factor: Positive
-    """Amplitude left after removal that makes a bad span: in uV, and over the median."""
+    burst_over_beside: Positive
+    """Amplitude away from its running median that makes a bad span: in uV, over the
+    electrode's median, and over the amplitude beside the mains frequency."""
 
 
 class CarriedSettings(Closed):
@@ -49,18 +51,23 @@ class ElectrodeSettings(Closed):
     noisy_unexplained: Share
     """Least part of the variance that the other electrodes can't explain, 1-20 Hz."""
     awhile_factor: Positive
-    awhile_uv: Positive
-    """As `noisy_factor`, where an electrode is bad for a while only; and in uV."""
+    """Least unexplained amplitude of an electrode that is bad for a while only, 1-20 Hz,
+    over its own median."""
     fast_factor: Positive
     """As `noisy_factor`, above 30 Hz."""
     fast_unexplained: Share
     """As `noisy_unexplained`, above 30 Hz."""
     unrelated_correlation: Share
     """Correlation with the prediction from the others that a good electrode exceeds, 1-20 Hz."""
-    stands_out: Positive
-    """Log odds of the unexplained part, less those of the typical electrode."""
-    lonely_factor: Positive
-    """Least unexplained amplitude, over the typical electrode's, for either of the two."""
+    unrelated_factor: Positive
+    """Least unexplained amplitude of such an electrode, over the typical electrode's."""
+    apart: Positive
+    """How far apart from the others an electrode may stand, mean over the bands."""
+    apart_often: Positive
+    """The same in a window, for the share of bad windows."""
+    apart_awhile: Positive
+    apart_edge: Positive
+    """The same in two windows in a row that make a bad span, and at such a span's edges."""
     drift_uv: Positive
     """Movement below the high-pass within 5 s (standard deviation)."""
     drift_factor: Positive
@@ -70,8 +77,10 @@ class ElectrodeSettings(Closed):
     """Difference of two electrodes (root mean square) that gel has joined."""
     bridged_share: Share
     """The same, over the median of all pairs."""
-    swap_margin: Positive
-    """Gain in mean correlation with the neighbours when left and right change places."""
+    swap_margin: Share
+    """Correlation of left less right with what the other pairs predict, below zero."""
+    place_fit: Annotated[float, Field(ge=-1, lt=1)]
+    """Least correlation with what the electrode's surroundings predict."""
 
 
 class SpanSettings(Closed):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -34,6 +34,8 @@ class Sitting:
         Of the settings version.
     constant, clipped : list of Run
         Found in the signal as recorded.
+    mains_bursts : list of Run
+        Where mains stood out for a while, before it was removed.
     """
 
     x: np.ndarray
@@ -43,6 +45,7 @@ class Sitting:
     settings: CleanSettings
     constant: list[spans.Run]
     clipped: list[spans.Run]
+    mains_bursts: list[spans.Run] = field(default_factory=list)
 
     @classmethod
     def read(cls, raw: mne.io.BaseRaw, settings: CleanSettings) -> Sitting:
@@ -63,6 +66,11 @@ class Sitting:
     def n_samples(self) -> int:
         return self.x.shape[1]
 
+    @property
+    def hop(self) -> int:
+        """Samples between the windows that electrodes are judged in; each is two hops long."""
+        return max(round(self.settings.electrodes.window_s * self.rate_hz / 2), 1)
+
     def rows(self, names: list[str]) -> np.ndarray:
         """Row numbers of electrodes."""
         return np.array([self.names.index(name) for name in names], int)
@@ -76,17 +84,18 @@ class Sitting:
             change[stop] -= 1
         return np.cumsum(change)[:-1] >= len(self.names) / 2
 
-    def moving(self) -> np.ndarray | None:
-        """Samples at which an electrode does not stand still, shape (n_electrodes, n_samples).
+    def steady(self) -> np.ndarray | None:
+        """Samples without constant runs and mains bursts, shape (n_electrodes, n_samples).
 
-        None where none ever does.
+        None where there are neither.
         """
-        if not self.constant:
+        runs = [*self.constant, *self.mains_bursts]
+        if not runs:
             return None
-        moving = np.ones(self.x.shape, bool)
-        for row, start, stop in self.constant:
-            moving[row, start:stop] = False
-        return moving
+        steady = np.ones(self.x.shape, bool)
+        for row, start, stop in runs:
+            steady[row, start:stop] = False
+        return steady
 
     def constant_share(self) -> np.ndarray:
         """Part of the sitting that an electrode alone stands still, shape (n_electrodes,)."""

@@ -67,30 +67,46 @@ def sort_constant(runs: list[Run], stopped: np.ndarray) -> list[tuple[Run, SpanR
     return [(run, "dropout" if inside[(run[1] + run[2]) // 2] else "constant") for run in runs]
 
 
-def swings(x: np.ndarray, size: int, smooth: int = 1) -> np.ndarray:
-    """Swing (half of peak to peak) in windows.
+def grown(strong: np.ndarray, weak: np.ndarray) -> np.ndarray:
+    """Strong signs, and weak ones in the windows beside them, which an event fills in part.
+
+    Parameters
+    ----------
+    strong, weak : ndarray of bool, shape (n_rows, n_windows)
+    """
+    beside = np.zeros_like(strong)
+    beside[:, 1:] |= strong[:, :-1]
+    beside[:, :-1] |= strong[:, 1:]
+    return strong | (beside & weak)
+
+
+def swings(x: np.ndarray, hop: int, smooth: int = 1) -> np.ndarray:
+    """Swing (half of peak to peak) in windows of two hops, one a hop.
 
     Parameters
     ----------
     x : ndarray, shape (n_rows, n_samples)
         Signal.
-    size : int
-        Samples in a window.
+    hop : int
+        Samples from one window to the next.
     smooth : int
         Length of a moving mean before: keeps slow waves and loses muscle.
 
     Returns
     -------
     ndarray, shape (n_rows, n_windows)
-        Unit of the signal; windows as in `windows_to_end`.
+        Unit of the signal; its blocks of one hop are as in `windows_to_end`.
     """
-    n_windows = -(-x.shape[1] // size)
-    out = np.empty((len(x), n_windows))
+    n_blocks = -(-x.shape[1] // hop)
+    out = np.empty((len(x), max(n_blocks - 1, 1)))
     for row, target in zip(x, out, strict=True):
         if smooth > 1:
             row = ndimage.uniform_filter1d(row, smooth)
-        cut = windows_to_end(row, size)
-        target[:] = (cut.max(axis=1) - cut.min(axis=1)) / 2
+        cut = windows_to_end(row, hop)
+        high, low = cut.max(axis=1), cut.min(axis=1)
+        if n_blocks > 1:
+            high, low = np.maximum(high[1:], high[:-1]), np.minimum(low[1:], low[:-1])
+        target[:] = (high - low) / 2
     return out
 
 

@@ -1,6 +1,13 @@
 """Short windows, and their covariances: every variance under any reference, without samples."""
 
+from collections.abc import Sequence
+
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from scipy.fft import rfft
+
+AT_ONCE = 64
+"""Windows transformed together: few enough for the cache."""
 
 
 def windows_to_end(row: np.ndarray, size: int) -> np.ndarray:
@@ -41,6 +48,66 @@ def window_covariances(x: np.ndarray, size: int) -> np.ndarray:
     n_windows = x.shape[1] // size
     cut = x[:, : n_windows * size].reshape(len(x), n_windows, size).transpose(1, 0, 2)
     return cut @ cut.transpose(0, 2, 1) / size
+
+
+def band_covariances(
+    x: np.ndarray, rate_hz: float, hop: int, bands_hz: Sequence[tuple[float, float]]
+) -> np.ndarray:
+    """Covariance in each band, [low, high) Hz, in Hann windows of two hops, one a hop.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n_rows, n_samples)
+        High-passed signal, uV.
+    rate_hz : float
+        Sampling rate.
+    hop : int
+        Samples from one window to the next; a rest at the end is left out.
+    bands_hz : sequence of tuple
+        Below half the rate.
+
+    Returns
+    -------
+    ndarray, shape (n_bands, n_windows, n_rows, n_rows)
+        uV^2.
+    """
+    size, n_windows = 2 * hop, x.shape[1] // hop - 1
+    taper = np.hanning(size + 2)[1:-1]
+    taper *= np.sqrt(2 / (taper**2).mean()) / size
+    f = np.fft.rfftfreq(size, 1 / rate_hz)
+    inside = [(f >= low) & (f < high) for low, high in bands_hz]
+    cut = sliding_window_view(x, size, axis=1)[:, ::hop].transpose(1, 0, 2)
+    out = np.empty((len(bands_hz), n_windows, len(x), len(x)))
+    for start in range(0, n_windows, AT_ONCE):
+        some = slice(start, min(start + AT_ONCE, n_windows))
+        spectra = rfft(cut[some] * taper, axis=2)
+        for target, bins in zip(out, inside, strict=True):
+            part = np.ascontiguousarray(spectra[:, :, bins]).view(float)
+            target[some] = part @ part.transpose(0, 2, 1)
+    return out
+
+
+def in_windows(flags: np.ndarray, hop: int) -> np.ndarray:
+    """Whether any sample of a window of two hops is flagged, one window a hop."""
+    n_blocks = flags.size // hop
+    blocks = flags[: n_blocks * hop].reshape(n_blocks, hop).any(axis=1)
+    return blocks[1:] | blocks[:-1]
+
+
+def in_both_windows(flags: np.ndarray) -> np.ndarray:
+    """Blocks of one hop all of whose windows are flagged, so that edges lie in their hop.
+
+    Parameters
+    ----------
+    flags : ndarray of bool, shape (n_rows, n_windows)
+        Windows of two hops, one a hop.
+
+    Returns
+    -------
+    ndarray of bool, shape (n_rows, n_windows + 1)
+    """
+    closed = np.pad(flags, ((0, 0), (1, 1)), mode="edge")
+    return closed[:, 1:] & closed[:, :-1]
 
 
 def quadratic(vectors: np.ndarray, covariances: np.ndarray) -> np.ndarray:
