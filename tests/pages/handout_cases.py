@@ -6,6 +6,7 @@ from sample_records import condition_results, drowsiness, record, replayed
 from aftersit.blocks import resolve
 from aftersit.protocol import Protocol
 from aftersit.record import Record
+from aftersit.record_muscle import BlockMuscle, MuscleAccount, MuscleFinding
 
 ONE_CONDITION = {
     "conditions": [
@@ -135,6 +136,22 @@ def drowsy(found: Record, reward_share: float | None) -> Record:
     return found.model_copy(update={"drowsiness": signs})
 
 
+def tense(found: Record, verdict: str = "suspect", block: int = 2) -> Record:
+    """A muscle verdict on one practice block."""
+    finding = MuscleFinding(
+        verdict=verdict,
+        score=0.83,
+        share=0.62,
+        level_db=7.4,
+        slope=-0.7,
+        follows=0.21,
+        reasons=("share-of-measure", "fast-level", "flat-spectrum"),
+    )
+    blocks = (BlockMuscle(block=block, condition="inner", finding=finding),)
+    account = MuscleAccount(upper_to_hz=115.0, directions=3, blocks=blocks)
+    return found.model_copy(update={"muscle": account})
+
+
 def without_components(found: Record) -> Record:
     summary = found.quality.model_copy(update={"components_removed": {"channel": 1}})
     return found.model_copy(update={"quality": summary})
@@ -174,6 +191,12 @@ def cases() -> dict[str, tuple[list[Record], bool]]:
         "drowsy, out of reach": ([drowsy(unmet(far), None)], False),
         "drowsy, unpleasant": ([drowsy(scored(), 0.34)], True),
         "drowsy in the baseline": ([scored(drowsiness=drowsiness({1: 31.0}))], False),
+        "tense": ([tense(scored())], False),
+        "tense, drowsy": ([tense(drowsy(scored(), 0.07))], False),
+        "tense, unpleasant": ([tense(scored())], True),
+        "tense, muscle gone": ([tense(scored(removed_reward_share=0.64))], False),
+        "no muscle sign": ([tense(scored(), "no-sign-found")], False),
+        "tense in the baseline": ([tense(scored(), block=1)], False),
         "one sensor": ([far_apart(1)], False),
         "two sensors": ([far_apart(2)], False),
         "eyes": ([cautioned("baseline-eyes-differ")], False),

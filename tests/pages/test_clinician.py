@@ -196,7 +196,7 @@ def test_what_was_said_stands_under_its_block_so_that_a_narrow_screen_holds_it(p
     """A row of its own over all columns but the block's number; said of both practice blocks
     and the break of the invented sheet."""
     cells = pages["scored"].all("td")
-    assert [c["colspan"] for c in cells if c.get("class") == "words"] == ["5"] * 3
+    assert [c["colspan"] for c in cells if c.get("class") == "words"] == ["6"] * 3
     assert len([h for h in pages["scored"].all("th") if h.get("rowspan") == "2"]) == 3
 
 

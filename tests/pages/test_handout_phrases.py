@@ -74,6 +74,30 @@ EXPECTED = {
         "time_almost_all bouts longest come_and_go",
         "practice.compassion note",
     ),
+    "tense": (
+        "time_almost_all bouts longest come_and_go tense tense_means",
+        "loosen practice.compassion",
+    ),
+    "tense, drowsy": (
+        "time_almost_all bouts longest come_and_go tense tense_means drowsy drowsy_means",
+        "awake practice.compassion",
+    ),
+    "tense, unpleasant": (
+        "unpleasant unpleasant_means time_almost_all bouts longest tense tense_means",
+        "stop talk",
+    ),
+    "tense, muscle gone": (
+        "time_almost_all bouts longest muscle little_to_say",
+        "loosen practice.compassion",
+    ),
+    "no muscle sign": (
+        "time_almost_all bouts longest come_and_go",
+        "practice.compassion note",
+    ),
+    "tense in the baseline": (
+        "time_almost_all bouts longest come_and_go",
+        "practice.compassion note",
+    ),
     "one sensor": (
         "time_almost_all bouts longest come_and_go sensor",
         "practice.compassion note",
