@@ -36,7 +36,7 @@ def test_a_recording_that_ends_below_50_hz_says_why_it_cant_tell():
         )
 
     assert re.search(
-        r"can't tell for block 2: nothing is recorded above .* Hz, where muscle",
+        r"can't tell for block 2: nothing is recorded above .*Hz, where muscle",
         muscle_lead(given(unheard)),
     )
 
