@@ -1,22 +1,20 @@
 """The template head, solved once for all tests, and mne's own view of it."""
 
 import fcntl
-import tempfile
 from pathlib import Path
 
-import mne
 import numpy as np
 import pytest
 
+from aftersit.bench.library import forward_solution
 from aftersit.head.atlas import half_keys
 from aftersit.head.kept import Model
 from aftersit.head.measures import RegionMeasures
-from aftersit.head.model import MONTAGE, Head, build_head, load_head, save_head
+from aftersit.head.model import Head, build_head, load_head, save_head
 from aftersit.head.plausible import COLUMNS, PlausibleHeads, save_plausible
 from aftersit.head.region_set import shipped_regions
 from aftersit.head.regions import region_measures
 from aftersit.head.settings import HeadSettings
-from aftersit.head.template import read_cortex, trans_file
 from aftersit.plain_yaml import load_plain_yaml
 
 REPOSITORY = Path(__file__).parents[2]
@@ -81,37 +79,6 @@ def measures(head, settings, plausible) -> RegionMeasures:
 
 
 @pytest.fixture(scope="session")
-def mne_forward(head, settings) -> mne.Forward:
+def mne_forward(head):
     """An mne forward solution whose sources and gain are those of the head."""
-    info = mne.create_info(list(head.names), 256.0, "eeg")
-    info.set_montage(MONTAGE)
-    forward = mne.make_forward_solution(
-        info,
-        trans_file(),
-        _source_space(head, settings),
-        # Only its place is taken, by the head's gain; large enough to hold every source.
-        mne.make_sphere_model((0, 0, 0.04), 0.2, verbose="ERROR"),
-        meg=False,
-        mindist=0.0,
-        verbose="ERROR",
-    )
-    forward = mne.convert_forward_solution(forward, force_fixed=True, verbose="ERROR")
-    forward["sol"]["data"] = head.gain.copy()
-    return forward
-
-
-def _source_space(head, settings) -> mne.SourceSpaces:
-    with tempfile.TemporaryDirectory() as folder:
-        surf = Path(folder, "fsaverage", "surf")
-        surf.mkdir(parents=True)
-        for side in ("left", "right"):
-            sheet = read_cortex(side, settings.cortex_surface)
-            mne.write_surface(surf / f"{side[0]}h.sheet", sheet.vertices_mm, sheet.triangles)
-        spaces = mne.setup_source_space(
-            "fsaverage", "all", "sheet", subjects_dir=folder, add_dist=False, verbose="ERROR"
-        )
-    for space, side in zip(spaces, ("left", "right"), strict=True):
-        chosen = head.vertex[head.hemisphere == side]
-        space["inuse"] = np.isin(np.arange(space["np"]), chosen).astype(int)
-        space["vertno"], space["nuse"] = chosen, len(chosen)
-    return spaces
+    return forward_solution(head)

@@ -2,7 +2,7 @@
 
 import mne
 
-from aftersit.head.model import MONTAGE
+from aftersit.bench.library import inverse_operator, recording
 
 
 def mne_inverse(forward, signal, lambda2: float, noise_v: float, names: list[str]):
@@ -10,14 +10,8 @@ def mne_inverse(forward, signal, lambda2: float, noise_v: float, names: list[str
 
     `signal` in volts, shape (n_electrodes, n_samples), of the electrodes `names`.
     """
-    info = mne.create_info(names, 256.0, "eeg")
-    info.set_montage(MONTAGE)
-    raw = mne.io.RawArray(signal, info, verbose="ERROR")
-    raw.set_eeg_reference(projection=True, verbose="ERROR")
-    noise = mne.make_ad_hoc_cov(raw.info, std={"eeg": noise_v}, verbose="ERROR")
-    inverse = mne.minimum_norm.make_inverse_operator(
-        raw.info, forward, noise, loose=0.0, depth=None, fixed=True, verbose="ERROR"
-    )
+    raw = recording(signal, 256.0, names)
+    inverse = inverse_operator(forward, raw, noise_v)
     return mne.minimum_norm.apply_inverse_raw(
         raw, inverse, lambda2, method="sLORETA", verbose="ERROR"
     )

@@ -10,7 +10,7 @@ from aftersit.errors import AftersitError
 from aftersit.trouble import in_words
 
 REPOSITORY = Path(__file__).parents[2]
-BENCHES = ("cleaning",)
+BENCHES = ("cleaning", "regions")
 
 EXIT_CODES = """exit codes of `nightly`:
   0  all done
@@ -65,6 +65,14 @@ def parser() -> argparse.ArgumentParser:
     add("retry", retry, "send a corrected set-aside upload again", in_clinic).add_argument(
         "upload", metavar="UPLOAD", help="its folder's name under set-aside/"
     )
+    listed = add("regions", regions, "list regions and how pure their measures are", in_clinic)
+    listed.add_argument("region", nargs="*", metavar="REGION", help="only these, by name or key")
+    served = "10-10 electrodes that serve, with commas (default: the 19 standard ones)"
+    listed.add_argument("--electrodes", type=_names, metavar="NAMES", help=served)
+    listed.add_argument(
+        "--without", type=_names, default=(), metavar="NAMES", help="leave these out"
+    )
+    listed.add_argument("--tsv", action="store_true", help="all columns, for programs")
     release = add("release", release_handout, "record that a handout was reviewed", in_clinic)
     release.add_argument("sitting", metavar="SITTING", help="CLIENT/NUMBER, for example K07/03")
     release.add_argument("--reviewer", required=True, metavar="CODE", help="the reviewer's code")
@@ -78,6 +86,10 @@ def _adder(commands) -> Callable[..., argparse.ArgumentParser]:
         return command
 
     return add
+
+
+def _names(text: str) -> tuple[str, ...]:
+    return tuple(name for name in text.replace(" ", ",").split(",") if name)
 
 
 def _clinic_option() -> argparse.ArgumentParser:
@@ -191,6 +203,22 @@ def retry(options: argparse.Namespace) -> int:
     from aftersit.night.retry import send_again
 
     print(send_again(_clinic(options), options.upload))
+    return 0
+
+
+def regions(options: argparse.Namespace) -> int:
+    """List regions for some electrodes."""
+    from aftersit.electrodes import STANDARD_19
+    from aftersit.head import show
+    from aftersit.head.listing import regions_table
+    from aftersit.night.models import clinic_model
+
+    electrodes = show.served(options.electrodes or STANDARD_19, options.without)
+    model = clinic_model(_clinic(options))
+    head, measures = show.measured(model, electrodes, lambda text: print(text, file=sys.stderr))
+    table = show.chosen_rows(regions_table(head, measures), options.region)
+    text = show.as_tsv(table) if options.tsv else show.as_text(table, electrodes)
+    print(text)
     return 0
 
 

@@ -88,6 +88,10 @@ STANDARD_19: tuple[str, ...] = tuple(_table()["standard"])
 """The 19 electrodes of the 10-20 system, front to back, left to right."""
 
 
+LARGER_64: tuple[str, ...] = tuple(name for row in _table()["larger"] for name in row)
+"""A larger cap, for comparison."""
+
+
 def reference_in_words(reference: str | None) -> str:
     """A reference as BIDS sidecars write it; `n/a` when the labels name none."""
     if reference is None:

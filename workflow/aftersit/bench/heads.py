@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from aftersit.electrodes import STANDARD_19
-from aftersit.head import atlas, model, template
+from aftersit.head import atlas, model, solver, template
 from aftersit.head.model import MONTAGE, Head, build_head, load_head, save_head
 from aftersit.head.settings import Conductivity, HeadSettings
 from aftersit.settings import load_settings
@@ -54,15 +54,16 @@ class Plan:
 
 
 @cache
-def template_head() -> Head:
+def template_head(names: tuple[str, ...] = STANDARD_19) -> Head:
     """The head of the settings in force, as the analysis uses it."""
     settings = load_settings(LABEL).head
-    return _kept(template_file(), lambda: build_head(settings))
+    return _kept(template_file(names), lambda: build_head(settings, names))
 
 
-def template_file() -> Path:
+def template_file(names: tuple[str, ...] = STANDARD_19) -> Path:
     """Where the template head is kept."""
-    return FOLDER / f"head-{_checksum(load_settings(LABEL).head.model_dump())}.npz"
+    facts = [load_settings(LABEL).head.model_dump(), *names]
+    return FOLDER / f"head-{_checksum(facts)}.npz"
 
 
 @cache
@@ -172,6 +173,6 @@ def _kept(path: Path, build) -> Head:
 
 def _checksum(facts: object) -> str:
     """Of the facts and of the code that turns them into a head."""
-    code = b"".join(Path(m.__file__).read_bytes() for m in (atlas, model, template))
+    code = b"".join(Path(m.__file__).read_bytes() for m in (atlas, model, solver, template))
     own = Path(__file__).read_bytes()
     return hashlib.sha256(repr(facts).encode() + code + own).hexdigest()[:12]

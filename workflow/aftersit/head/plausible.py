@@ -17,7 +17,7 @@ from aftersit.head.atlas import half_keys
 from aftersit.head.model import Head, template_cortex, template_electrodes
 from aftersit.head.settings import Conductivity, HeadSettings, PlausibleSettings
 from aftersit.head.solver import solve_bem
-from aftersit.head.template import Layers, Surface, read_layers
+from aftersit.head.template import read_layers
 
 VERTICES = 2562
 """Sources are the first vertices of each side's mesh: those of a mesh once coarser."""
@@ -110,15 +110,10 @@ def _gain(
     brain = settings.conductivity_s_per_m.brain
     conductivity = Conductivity(brain=brain, skull=brain / skull_ratio, scalp=brain * scalp_ratio)
     rule = settings.model_copy(update={"skull_max_mm": skull_mm, "skull_share": skull_share})
-    layers = _resized(read_layers(rule), np.array(size))
+    layers = read_layers(rule).scaled(np.array(size))
     free = solve_bem(layers, conductivity, cortex["position_mm"] * size, electrode_mm)
     normal = cortex["normal"] / size
     return np.einsum("esd,sd->es", free, normal / np.linalg.norm(normal, axis=1, keepdims=True))
-
-
-def _resized(layers: Layers, size: np.ndarray) -> Layers:
-    parts = (layers.inner_skull, layers.outer_skull, layers.scalp)
-    return Layers(*(Surface(part.vertices_mm * size, part.triangles) for part in parts))
 
 
 def _misplaced(

@@ -57,7 +57,7 @@ def region_measures(
     """
     regions = regions or shipped_regions()
     cortex = even_cortex(head, good, settings.limit_noise_share)
-    plain = hearing(_sloreta(head, good, regions.keys, settings, regions), regions, cortex)
+    plain = hearing(sloreta_matrices(head, good, regions.keys, settings, regions), regions, cortex)
     problem = selective.trade(cortex, regions.keys, regions)
     points = selective.curve(problem)
     chosen = _selective(problem, points, plain.coverage, cortex, settings)
@@ -110,7 +110,7 @@ def matrix_for(
         No such region measure, or electrodes that can't serve.
     """
     regions = regions or shipped_regions()
-    plain = _sloreta(head, good, [key], settings, regions)
+    plain = sloreta_matrices(head, good, [key], settings, regions)
     if measure == "sloreta":
         return plain[0]
     cortex = even_cortex(head, good, settings.limit_noise_share)
@@ -125,7 +125,7 @@ def good_kernel(head: Head, good: Sequence[str], settings: HeadSettings) -> np.n
     return sloreta_kernel(gain, settings.lambda2, settings.sensor_noise_uv * 1e-6)
 
 
-def _sloreta(
+def sloreta_matrices(
     head: Head,
     good: Sequence[str],
     keys: Sequence[str],

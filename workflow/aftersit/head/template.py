@@ -44,6 +44,12 @@ class Layers:
     outer_skull: Surface
     scalp: Surface
 
+    def scaled(self, factors: np.ndarray) -> "Layers":
+        """With the three axes times their factors; a mirrored mesh still faces outwards."""
+        turned = slice(None, None, -1 if np.prod(factors) < 0 else 1)
+        parts = (self.inner_skull, self.outer_skull, self.scalp)
+        return Layers(*(Surface(p.vertices_mm * factors, p.triangles[:, turned]) for p in parts))
+
 
 def trans_file() -> Path:
     """Where the transform from head to surface coordinates lies."""
@@ -64,6 +70,11 @@ def read_layers(settings: HeadSettings) -> Layers:
         Surface(start + skull * outwards, triangles),
         Surface(start + gap * outwards, triangles),
     )
+
+
+def read_whole_inner_skull() -> Surface:
+    """The packaged inner skull with all of its vertices."""
+    return _read_bem("inner_skull-bem")
 
 
 def _read_bem(name: str) -> Surface:
