@@ -12,6 +12,7 @@ from cases import (
     RATE_HZ,
     SETTINGS,
     TWO,
+    condition,
     noise,
     protocol,
     quality,
@@ -81,6 +82,27 @@ def test_files_give_what_arrays_give(inputs, chosen):
         expected.cleaned.in_target_share, abs=0.01
     )
     assert found.uncleaned.blocks[1].seconds.bad_s == 0 < found.cleaned.blocks[1].seconds.bad_s
+
+
+def test_uncleaned_matrices_are_made_for_regions_alone(monkeypatch):
+    """Of all electrodes of the raw recording, both kinds; electrode groups need none."""
+    asked = []
+
+    def matrix_for(_, names, key, __, measure, of):
+        asked.append((len(names), key, measure, of))
+        return np.eye(len(names))
+
+    monkeypatch.setattr("aftersit.head.model.load_head", lambda _: None)
+    monkeypatch.setattr("aftersit.head.regions.matrix_for", matrix_for)
+    selective = {"region": "insula", "hemisphere": "right", "measure": "selective"}
+    rules = protocol(*TWO, condition("deep", selective, absolute=4.0))
+    names = (*NAMES, "Pz")
+    found = files._matrices(rules, None, names, regions(), load_settings("s1"))
+    assert set(found) == {"precuneus-both", "insula-right/selective"}
+    assert sorted(one[:3] for one in asked) == [
+        (6, "insula-right", "selective"),
+        (6, "precuneus-both", "sloreta"),
+    ]
 
 
 def test_the_uncleaned_replay_hears_the_electrode_that_cleaning_left_out(inputs, chosen):

@@ -12,7 +12,7 @@ from aftersit.blocks import from_events, rewards_from_events
 from aftersit.errors import AftersitError
 from aftersit.files import write_json
 from aftersit.head.measures import RegionMeasures, load_region_measures
-from aftersit.protocol import Protocol
+from aftersit.protocol import ElectrodePlace, Protocol
 from aftersit.quality import read_quality
 from aftersit.record import Record
 from aftersit.replay.case import Sitting, region_matrices
@@ -121,17 +121,11 @@ def _matrices(
     from aftersit.head.regions import matrix_for
 
     model = load_head(head)
-    places = {c.where.measure_key: c.where for c in protocol.conditions}
+    places = {c.where for c in protocol.conditions if not isinstance(c.where, ElectrodePlace)}
     return {
-        key: matrix_for(
-            model,
-            names,
-            places[key].key,
-            settings.head,
-            places[key].measure,
-            regions.regions,
-        )
-        for key in here
+        p.measure_key: matrix_for(model, names, p.key, settings.head, p.measure, regions.regions)
+        for p in places
+        if p.measure_key in here
     }
 
 
