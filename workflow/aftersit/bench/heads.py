@@ -1,16 +1,27 @@
 """Heads that are not the template: what the analysis assumes must not be what made the data."""
 
 import hashlib
-from dataclasses import asdict, dataclass, replace
+import inspect
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 
 from aftersit.electrodes import STANDARD_19
-from aftersit.head import atlas, model, solver, template
-from aftersit.head.model import MONTAGE, Head, build_head, load_head, save_head
+from aftersit.head import solver, template
+from aftersit.head.model import (
+    MONTAGE,
+    Head,
+    build_head,
+    load_head,
+    save_head,
+    template_cortex,
+    template_electrodes,
+)
 from aftersit.head.settings import Conductivity, HeadSettings
+from aftersit.head.solver import solve_bem
+from aftersit.head.template import read_layers
 from aftersit.settings import load_settings
 from demo_clinic.sources import Sources
 
@@ -24,7 +35,9 @@ SKULL_MM, SKULL_SHARE = (5.5, 9.0), (0.5, 0.7)
 SIZE = (0.92, 1.08)
 MISPLACED_MM = (5.0, 10.0)
 NEAR = 12
-"""Neighbours that a potential between electrodes is interpolated from."""
+"""Places of the 10-5 system that say how the scalp lies around an electrode."""
+SHAPING = ("conductivity_s_per_m", "skull_share", "skull_max_mm", "mesh_level", "cortex_surface")
+"""Settings that a head depends on."""
 
 
 @dataclass(frozen=True)
@@ -62,8 +75,7 @@ def template_head(names: tuple[str, ...] = STANDARD_19) -> Head:
 
 def template_file(names: tuple[str, ...] = STANDARD_19) -> Path:
     """Where the template head is kept."""
-    facts = [load_settings(LABEL).head.model_dump(), *names]
-    return FOLDER / f"head-{_checksum(facts)}.npz"
+    return FOLDER / f"head-{_checksum(load_settings(LABEL).head, *names)}.npz"
 
 
 @cache
@@ -100,7 +112,7 @@ def plans(n: int, seed: int) -> list[Plan]:
 
 def _other(plan: Plan) -> Head:
     settings = _settings(plan)
-    path = FOLDER / f"other-head-{_checksum([settings.model_dump(), asdict(plan)])}.npz"
+    path = FOLDER / f"other-head-{_checksum(settings, plan)}.npz"
     return _kept(path, lambda: _built(plan, settings))
 
 
@@ -120,48 +132,38 @@ def _settings(plan: Plan) -> HeadSettings:
 
 
 def _built(plan: Plan, settings: HeadSettings) -> Head:
-    """Solve at all 10-5 places, read between them, scale.
+    """Solve with misplaced electrodes, scale.
 
     A dipole's potential falls with the square of a conductor's size, all else
     being alike.
     """
+    cortex = template_cortex(settings.cortex_surface)
+    place = _misplaced(plan.seed)
+    layers, conductivity = read_layers(settings), settings.conductivity_s_per_m
+    free = solve_bem(layers, conductivity, cortex["position_mm"], place)
+    gain = np.einsum("esd,sd->es", free, cortex["normal"]) / plan.size**2
+    cortex["position_mm"] = cortex["position_mm"] * plan.size
+    cortex["area_mm2"] = cortex["area_mm2"] * plan.size**2
+    return Head(names=STANDARD_19, gain=gain, electrode_mm=place * plan.size, **cortex)
+
+
+def _misplaced(seed: int) -> np.ndarray:
+    """Places of the 19 on the template, each moved along the scalp; shape (19, 3), mm."""
     import mne
 
-    names = tuple(mne.channels.make_standard_montage(MONTAGE).ch_names)
-    dense = build_head(settings, names)
-    place = _misplaced(dense, plan.seed)
-    gain = _between(dense, place)
-    return replace(
-        dense,
-        names=STANDARD_19,
-        gain=gain / plan.size**2,
-        electrode_mm=place * plan.size,
-        position_mm=dense.position_mm * plan.size,
-        area_mm2=dense.area_mm2 * plan.size**2,
-    )
-
-
-def _misplaced(dense: Head, seed: int) -> np.ndarray:
-    """Places of the 19, each moved along the scalp; shape (19, 3)."""
+    names = mne.channels.make_standard_montage(MONTAGE).ch_names
+    scalp = template_electrodes(names)
     rng = np.random.default_rng(seed)
-    places = []
-    for name in STANDARD_19:
-        place = dense.electrode_mm[dense.names.index(name)]
-        away = rng.standard_normal(3)
-        nearest = np.argsort(np.linalg.norm(dense.electrode_mm - place, axis=1))[:NEAR]
-        normal = np.linalg.svd(dense.electrode_mm[nearest] - place)[2][-1]
-        along = away - (away @ normal) * normal
-        places.append(place + rng.uniform(*MISPLACED_MM) * along / np.linalg.norm(along))
-    return np.array(places)
+    return np.array([_moved(scalp[names.index(name)], scalp, rng) for name in STANDARD_19])
 
 
-def _between(dense: Head, place: np.ndarray) -> np.ndarray:
-    """Gain at places between electrodes, by thin-plate splines; shape (n_places, n_sources)."""
-    from scipy.interpolate import RBFInterpolator
-
-    return np.ascontiguousarray(
-        RBFInterpolator(dense.electrode_mm, dense.gain, neighbors=NEAR)(place)
-    )
+def _moved(place: np.ndarray, scalp: np.ndarray, rng: np.random.Generator) -> np.ndarray:
+    """A place 5-10 mm away, in the plane of the places around it."""
+    nearest = np.argsort(np.linalg.norm(scalp - place, axis=1))[:NEAR]
+    normal = np.linalg.svd(scalp[nearest] - place)[2][-1]
+    away = rng.standard_normal(3)
+    along = away - (away @ normal) * normal
+    return place + rng.uniform(*MISPLACED_MM) * along / np.linalg.norm(along)
 
 
 def _kept(path: Path, build) -> Head:
@@ -171,8 +173,9 @@ def _kept(path: Path, build) -> Head:
     return load_head(path)
 
 
-def _checksum(facts: object) -> str:
+def _checksum(settings: HeadSettings, *facts: object) -> str:
     """Of the facts and of the code that turns them into a head."""
-    code = b"".join(Path(m.__file__).read_bytes() for m in (atlas, model, solver, template))
-    own = Path(__file__).read_bytes()
-    return hashlib.sha256(repr(facts).encode() + code + own).hexdigest()[:12]
+    chosen = [getattr(settings, name) for name in SHAPING]
+    code = b"".join(Path(m.__file__).read_bytes() for m in (solver, template))
+    own = "".join(inspect.getsource(f) for f in (_built, _misplaced, _moved))
+    return hashlib.sha256(code + repr((chosen, facts, own)).encode()).hexdigest()[:12]

@@ -14,6 +14,8 @@ PAIRS += (("P3", "P4"), ("O1", "O2"))
 NEAR = (("Fp1", "Fp2"), ("F3", "Fz"), ("Fz", "F4"), ("C3", "Cz"), ("T7", "C3"), ("C4", "T8"))
 NEAR += (("P3", "Pz"), ("Pz", "P4"), ("P7", "O1"), ("P8", "O2"), ("O1", "O2"), ("F7", "T7"))
 POPS_PER_MINUTE = 6.0
+ADDED = ("noisy", "popping")
+"""Faults that come on top of an electrode's signal."""
 LATER_FROM = 0.6
 """Faults that come late begin after this part of the recording."""
 
@@ -39,10 +41,17 @@ class Bad:
     electrodes: tuple[str, ...]
     make: Callable[[np.ndarray, list[int], float, np.random.Generator], np.ndarray]
 
-    def into(self, x: np.ndarray, rate_hz: float, seed: int) -> np.ndarray:
-        """A copy of (19, n_samples) uV with the fault."""
+    def into(
+        self, x: np.ndarray, rate_hz: float, seed: int, high_hz: float | None = None
+    ) -> np.ndarray:
+        """A copy of (19, n_samples) uV with the fault, behind the recorder's low-pass."""
         rows = [STANDARD_19.index(name) for name in self.electrodes]
-        return self.make(x.copy(), rows, rate_hz, np.random.default_rng(seed))
+        bad = self.make(x.copy(), rows, rate_hz, np.random.default_rng(seed))
+        if high_hz is None or self.kind not in ADDED:
+            return bad
+        sos = signal.butter(4, high_hz, "lowpass", fs=rate_hz, output="sos")
+        bad[rows] = x[rows] + signal.sosfilt(sos, bad[rows] - x[rows])
+        return bad
 
 
 def own_size_uv(x: np.ndarray, row: int, rate_hz: float) -> float:
@@ -155,14 +164,14 @@ def electrode_faults(rng: np.random.Generator) -> list[Bad]:
 
     made = [Bad("flat", "constant", one(), dead(0.0))]
     made += [Bad("flat", f"amplifier noise {u} uV", one(), dead(u)) for u in (0.1, 0.5)]
-    made += [Bad("flat", "constant for the last 40 %", one(), dead(0.0, late=True))]
+    made += [Bad("flat", "dead for the last 40 %", one(), dead(0.1, late=True))]
     made += [
         Bad("noisy", f"{times:g} x its own size", one(), contact_noise(times))
         for times in (0.5, 1.0, 2.0, 5.0, 20.0)
     ]
     made += [Bad("noisy", "3 x for the last 40 %", one(), contact_noise(3.0, late=True))]
     made += [Bad("drifting", f"{uv} uV in 5 s", one(), wandering(uv)) for uv in (50, 100, 200, 400)]
-    made += [Bad("popping", f"{uv} uV", one(), popping(uv)) for uv in (50, 100, 200)]
+    made += [Bad("popping", f"{uv} uV pops", one(), popping(uv)) for uv in (50, 100, 200)]
     made += [Bad("bridged", f"noise {uv} uV", near(), bridged(uv)) for uv in (0.1, 0.3)]
     made += [Bad("swapped", "-".join(pair), pair, exchanged) for pair in PAIRS]
     return made
