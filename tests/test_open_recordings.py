@@ -16,7 +16,7 @@ from scipy.signal import butter, sosfiltfilt, welch
 
 from aftersit.clinic import Clinic, SittingId, bids_stem, eeg_folder
 from aftersit.electrodes import STANDARD_19
-from aftersit.head.regions import load_region_measures
+from aftersit.head.measures import load_region_measures
 from aftersit.night.run import run_night
 from aftersit.quality import read_quality
 from open_clinic import make_open_clinic
