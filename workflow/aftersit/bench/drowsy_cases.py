@@ -14,7 +14,7 @@ from aftersit.clean.drowsy import THETA_HZ
 from aftersit.sheet import Kind
 from demo_clinic import background
 from demo_clinic.noise import generator
-from demo_clinic.sources import average_reference
+from demo_clinic.sources import Sources, average_reference
 from demo_clinic.spans import Span, alternating, gate
 
 MINUTES = 10.0
@@ -51,9 +51,12 @@ class Doze:
         return self.case.drowsiness.spans if self.rise_db else ()
 
 
-def simulated(doze: Doze) -> Simulated:
-    """Simulate it; theta rises widely, by the same dB at the mean electrode."""
-    made = simulate(doze.case)
+def simulated(doze: Doze, sources: Sources | None = None) -> Simulated:
+    """Simulate it, of one of the other heads or a given one.
+
+    Theta rises widely, by the same dB at the mean electrode.
+    """
+    made = simulate(doze.case, sources)
     if not doze.rise_db:
         return made
     rate_hz, n_samples = made.rate_hz, made.brain.shape[1]
