@@ -8,7 +8,7 @@ import numpy as np
 
 from aftersit.bench.drowsy_cases import KINDS, Doze, dozes, simulated
 from aftersit.bench.heads import LABEL
-from aftersit.bench.open_recordings import open_recordings
+from aftersit.bench.open_recordings import OpenRecording, open_recordings
 from aftersit.bench.sittings import as_raw
 from aftersit.bench.table import Table
 from aftersit.blocks import Block
@@ -171,7 +171,7 @@ def _false_row(kind: str, judged: Sequence[_Judged]) -> dict:
 def _open_table() -> Table:
     return Table(
         "drowsy-open",
-        "Open recordings of people who were not asked to rest their eyes for sleep",
+        "Open recordings of people who count as awake",
         [_open_row(recording) for recording in open_recordings()],
         (
             "Each file is one block. Nobody scored them for drowsiness; they count as awake. "
@@ -180,10 +180,12 @@ def _open_table() -> Table:
     )
 
 
-def _open_row(recording) -> dict:
+def _open_row(recording: OpenRecording) -> dict:
     settings = load_settings(LABEL)
     raw = as_raw(recording.x, STANDARD_19, recording.rate_hz)
-    cleaned = clean_recording(raw, recording.limits, 50.0, settings.clean, settings.seed)
+    cleaned = clean_recording(
+        raw, recording.limits, recording.mains_hz, settings.clean, settings.seed
+    )
     quality = cleaned.quality
     eyes = "closed" if recording.cleaned else "open"
     block = Block(1, Kind.PRACTICE, 0.0, quality.duration_s, eyes, "none")
