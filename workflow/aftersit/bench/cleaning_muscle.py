@@ -39,7 +39,9 @@ LEVELS_DB = (3.0, 6.0, 10.0)
 BOUTS = 40
 BOUT_S = (2.0, 15.0)
 AWAY_S = 1.0
-FREE = "none"
+FREE, WEAK = "none", "below 1 dB"
+GROUP_DB = 2.0
+"""Muscle that lost its nearest electrodes is heard less; it is grouped by what is heard."""
 
 
 @dataclass(frozen=True)
@@ -95,8 +97,22 @@ def _outcome(case: Case, muscles: str, spans: tuple[Span, ...] | None) -> Outcom
     tense = [(0.0, MINUTES * 60)] if spans is None else list(spans)
     at = case.tensions[0].at if case.tensions else PLACES[case.seed % len(PLACES)]
     found = _bouts(made, cleaned, at, tense)
-    level = case.tensions[0].level_db if case.tensions else FREE
+    level = _level(made, cleaned, at, tense) if case.tensions else FREE
     return Outcome(level, muscles, _ways(made, cleaned, at, tense), *found)
+
+
+def _level(made: Simulated, cleaned: Cleaned, at: str, tense: list[Span]) -> float | str:
+    """Level group at the electrodes that served: a loud muscle may have cost the nearest ones."""
+    good = tuple(cleaned.names)
+    rows = [made.sources.electrodes.index(name) for name in good]
+    matrix = region_matrix(at, good)
+    muscle, brain = (
+        (matrix * _joined_covariance(x[rows], tense, made.rate_hz)).sum()
+        for x in (made.parts["muscle"], made.parts["background"])
+    )
+    level_db = float(10 * np.log10(muscle / brain))
+    nearest = min(LEVELS_DB, key=lambda group: abs(group - level_db))
+    return nearest if level_db >= LEVELS_DB[0] - GROUP_DB else WEAK
 
 
 def _ways(made: Simulated, cleaned: Cleaned, at: str, tense: list[Span]) -> dict[str, float]:
@@ -183,9 +199,11 @@ def _where(bout: Span, tense: list[Span]) -> bool | None:
 
 def _verdicts(outcomes: list[Outcome]) -> Table:
     free = [bout for o in outcomes for bout in o.free]
+    weak = [b for o in outcomes if o.level_db == WEAK for b in o.tense]
     groups = {f"{level:.0f} dB": [b for o in outcomes if o.level_db == level for b in o.tense]
               for level in LEVELS_DB}  # fmt: skip
     rows = [_verdict_row(name, bouts, free) for name, bouts in groups.items()]
+    rows.append(_verdict_row(WEAK, weak, ()))
     rows.append(_verdict_row("none, sitting without", _of(outcomes, FREE), ()))
     between = [b for o in outcomes if o.level_db != FREE for b in o.free]
     rows.append(_verdict_row("none, between tense spans", between, ()))
@@ -238,7 +256,7 @@ def _errors(outcomes: list[Outcome]) -> Table:
         gain = mean["uncleaned"] - mean.get("oracle", np.nan)
         rows.append(
             {
-                "level": level if level == FREE else f"{level:.0f} dB",
+                "level": level if isinstance(level, str) else f"{level:.0f} dB",
                 "muscle": muscles,
                 "sittings": len(errors),
                 **{way: mean.get(way, np.nan) for way in ("uncleaned", "labels", "ours", "oracle")},
