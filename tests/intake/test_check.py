@@ -144,7 +144,7 @@ def edf(folder, *args, **options):
         (lambda f: edf(f, data=0 * eeg_uv()), "too-short", "0.0 s of signal"),
         (with_nan, "not-finite", "2 sample(s)"),
         (lambda f: (f / "rec.edf").write_bytes(b"no recording"), "broken-header", "not start"),
-        (lambda f: (f / "rec.fif").write_bytes(b"no recording"), "unreadable", "reading it"),
+        (lambda f: (f / "rec.fif").write_bytes(b"no recording"), "truncated", "ends before"),
         (lambda f: None, "no-recording", "no recording"),
         (lambda f: [edf(f), write_fif(f / "b.fif")], "several-recordings", "1 x .edf, 1 x .fif"),
         (lambda f: [edf(f), (f / "more").mkdir()], "sub-folder", "1 folders inside"),

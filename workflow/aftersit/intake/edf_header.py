@@ -7,6 +7,7 @@ from pathlib import Path
 
 from aftersit.intake.prefilter import Filters, parse_prefilter
 from aftersit.intake.problems import EXPORT_AGAIN, EXPORT_PARTS, Problem, UploadError
+from aftersit.intake.text_damage import text_damage
 
 _FIXED = 256
 _MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
@@ -41,6 +42,18 @@ class EdfHeader:
     def duration_s(self) -> float:
         return self.records * self.record_s
 
+    @property
+    def sample_bytes(self) -> int:
+        return 2 if self.kind == "EDF" else 3
+
+    @property
+    def header_bytes(self) -> int:
+        return _FIXED * (1 + len(self.signals))
+
+    @property
+    def record_bytes(self) -> int:
+        return self.sample_bytes * sum(s.samples_per_record for s in self.signals)
+
     def rate_hz(self, signal: EdfSignal) -> float:
         return signal.samples_per_record / self.record_s
 
@@ -68,7 +81,7 @@ def read_edf_header(path: Path) -> EdfHeader:
     if len(rest) < _FIXED * count:
         raise _cut_short("the file ends inside its header")
     header = _parse(kind, fixed, rest, count)
-    _check_whole(header, path.stat().st_size, _FIXED * (1 + count))
+    _check_whole(header, path)
     return header
 
 
@@ -83,6 +96,8 @@ def _parse(kind: str, fixed: bytes, rest: bytes, count: int) -> EdfHeader:
                 "if not, export it as one continuous recording (EDF or EDF+C)",
             )
         )
+    if _whole(fixed[184:192], "length of the header") != _FIXED * (1 + count):
+        raise _broken("the length of the header is not that of its signals")
     record_s = _decimal(fixed[244:252], "record duration")
     if record_s <= 0:
         raise _broken(f"the record duration is {record_s:g} s")
@@ -106,6 +121,8 @@ def _signals(rest: bytes, count: int) -> list[EdfSignal]:
         for start in (104, 112, 120, 128)
     ]
     samples = [_whole(field, "samples per record") for field in column(216, 8)]
+    if min(samples) < 1:
+        raise _broken(f"a signal has {min(samples)} samples in a record")
     signals = []
     for i, (low, high, digital_low, digital_high) in enumerate(zip(*limits, strict=True)):
         if digital_high <= digital_low:
@@ -116,15 +133,17 @@ def _signals(rest: bytes, count: int) -> list[EdfSignal]:
     return signals
 
 
-def _check_whole(header: EdfHeader, size: int, header_bytes: int) -> None:
+def _check_whole(header: EdfHeader, path: Path) -> None:
     """The size must be what the header says; a reader would pad or drop silently."""
     if header.records == -1:
         raise _cut_short("the file was never closed: its number of records is -1")
-    width = 2 if header.kind == "EDF" else 3
-    per_record = width * sum(s.samples_per_record for s in header.signals)
-    expected = header_bytes + header.records * per_record
-    if size != expected:
-        raise _cut_short(f"the file has {size} bytes; by its header it should have {expected}")
+    size, expected = path.stat().st_size, header.header_bytes + header.records * header.record_bytes
+    if size == expected:
+        return
+    damage = text_damage(path, expected)
+    if damage:
+        raise UploadError(damage)
+    raise _cut_short(f"the file has {size} bytes; by its header it should have {expected}")
 
 
 def _start(date: bytes, time: bytes, recording: bytes) -> dt.datetime | None:

@@ -39,3 +39,4 @@ class UploadError(AftersitError):
 
 EXPORT_AGAIN = "export the recording again from the amplifier's software, as EDF+ if you can"
 EXPORT_PARTS = "export each part as an upload of its own"
+EXPORT_WHOLE = "export the recording as one file"

@@ -9,17 +9,22 @@ import warnings
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 
 from aftersit.electrodes import read_label
 from aftersit.intake.brainvision_filters import read_notches
+from aftersit.intake.brainvision_header import check_header
+from aftersit.intake.edf_clock import clock_problem
 from aftersit.intake.edf_header import EdfHeader, EdfSignal, read_edf_header
+from aftersit.intake.fif_whole import is_whole
 from aftersit.intake.pauses import pause
 from aftersit.intake.prefilter import Filters
-from aftersit.intake.problems import EXPORT_AGAIN, Note, Problem, UploadError
+from aftersit.intake.problems import EXPORT_AGAIN, EXPORT_WHOLE, Note, Problem, UploadError
 from aftersit.intake.upload_files import UploadFiles
+
+T = TypeVar("T")
 
 VOLTS = {"v": 1.0, "mv": 1e-3, "uv": 1e-6, "µv": 1e-6, "μv": 1e-6, "\x83\xcav": 1e-6, "nv": 1e-9}
 """Volts per unit, by the unit's name in lower case; micro in three encodings."""
@@ -38,12 +43,16 @@ class Annotation:
 
 @dataclass(frozen=True)
 class Source:
-    """A recording as the file has it. `signal` gives rows of it, in volts where `is_volt`."""
+    """A recording as the file has it.
+
+    `signal` reads rows of it, in volts where `is_volt`; UploadError when they can't be read.
+    """
 
     labels: tuple[str, ...]
     is_volt: tuple[bool, ...]
     filters: tuple[Filters, ...]
     rate_hz: float
+    n_samples: int
     start: dt.datetime | None
     annotations: tuple[Annotation, ...]
     notes: tuple[Note, ...]
@@ -66,20 +75,29 @@ def open_recording(files: UploadFiles, time_zone: str) -> Source:
         The file can't be read, or the recording was paused.
     """
     if files.format in ("EDF", "BDF"):
-        return _open_edf(files.head)
+        return _open_edf(files)
     if files.format == "BrainVision":
         return _open_brainvision(files)
-    return _open_fif(files.head, time_zone)
+    return _open_fif(files, time_zone)
 
 
-def _read(reader: str, path: Path, **options: Any) -> Any:
-    """Read through mne; whatever goes wrong in it is a problem of the file."""
+def _read(reader: str, files: UploadFiles, **options: Any) -> Any:
+    """Open through mne; the samples are read later."""
     import mne
 
+    raw = _guarded(lambda: getattr(mne.io, reader)(files.head, verbose="ERROR", **options))
+    if not {Path(name) for name in raw.filenames} <= set(files.recording):
+        found = "it goes on in another file"
+        raise UploadError(Problem("split", "recording", found, EXPORT_WHOLE))
+    return raw
+
+
+def _guarded(work: Callable[[], T]) -> T:
+    """Whatever goes wrong in mne is a problem of the file."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            return getattr(mne.io, reader)(path, preload=True, verbose="ERROR", **options)
+            return work()
     except MemoryError:
         raise
     except Exception as error:
@@ -89,11 +107,23 @@ def _read(reader: str, path: Path, **options: Any) -> Any:
         raise UploadError(problem) from None
 
 
-def _open_edf(path: Path) -> Source:
-    header = read_edf_header(path)
+def _rows(raw: Any, rows: list[int]) -> np.ndarray:
+    return _guarded(lambda: raw.get_data(picks=rows))
+
+
+def _open_edf(files: UploadFiles) -> Source:
+    path, header = files.head, read_edf_header(files.head)
+    if header.kind != files.format:
+        found = f"it is {header.kind} inside, but its name says {files.format}"
+        todo = f"give it a name that ends in .{header.kind.lower()}"
+        raise UploadError(Problem("wrong-ending", "recording", found, todo))
     kept, left_out = _at_one_rate(header)
+    _check_gains(kept)
+    broken_clock = clock_problem(path, header)
+    if broken_clock:
+        raise UploadError(broken_clock)
     raw = _read(
-        f"read_raw_{header.kind.lower()}", path, exclude=sorted({s.label for s in left_out})
+        f"read_raw_{header.kind.lower()}", files, exclude=sorted({s.label for s in left_out})
     )
     if len(raw.ch_names) != len(kept):
         found = "labels of signals with different rates are the same"
@@ -104,11 +134,20 @@ def _open_edf(path: Path) -> Source:
         tuple(s.unit.lower() in VOLTS for s in kept),
         tuple(s.filters for s in kept),
         float(raw.info["sfreq"]),
+        raw.n_times,
         header.start,
         _annotations(raw),
         (note,) if left_out else (),
-        lambda rows: raw.get_data(picks=rows) * _to_volts([kept[row] for row in rows]),
+        lambda rows: _rows(raw, rows) * _to_volts([kept[row] for row in rows]),
     )
+
+
+def _check_gains(signals: list[EdfSignal]) -> None:
+    """An electrode whose physical limits are one value has no scale."""
+    lost = [s.label for s in signals if s.step == 0 and read_label(s.label).kind == "EEG"]
+    if lost:
+        found = f"the physical limits are one and the same value for: {', '.join(lost[:4])}"
+        raise UploadError(Problem("broken-header", "recording", found, EXPORT_AGAIN))
 
 
 def _to_volts(signals: list[EdfSignal]) -> np.ndarray:
@@ -130,7 +169,8 @@ def _at_one_rate(header: EdfHeader) -> tuple[list[EdfSignal], list[EdfSignal]]:
 
 
 def _open_brainvision(files: UploadFiles) -> Source:
-    raw = _read("read_raw_brainvision", files.head)
+    check_header(files)
+    raw = _read("read_raw_brainvision", files)
     notches = read_notches(files.head, raw.ch_names)
     stated = _stated_filters(raw)
     filters = [
@@ -159,10 +199,19 @@ def _as_recorded(source: Source) -> tuple[Annotation, ...]:
     )
 
 
-def _open_fif(path: Path, time_zone: str) -> Source:
+def _open_fif(files: UploadFiles, time_zone: str) -> Source:
     from zoneinfo import ZoneInfo
 
-    raw = _read("read_raw_fif", path)
+    if not is_whole(files.head):
+        raise UploadError(
+            Problem(
+                "truncated",
+                "recording",
+                "the file ends before its last part",
+                "copy or export the file again, whole",
+            )
+        )
+    raw = _read("read_raw_fif", files)
     start = raw.info["meas_date"]
     local = start.astimezone(ZoneInfo(time_zone)).replace(tzinfo=None) if start else None
     return _from_raw(raw, [_stated_filters(raw)] * len(raw.ch_names), local)
@@ -176,10 +225,11 @@ def _from_raw(raw: Any, filters: list[Filters], start: dt.datetime | None) -> So
         tuple(int(ch["unit"]) == FIFF.FIFF_UNIT_V for ch in raw.info["chs"]),
         tuple(filters),
         float(raw.info["sfreq"]),
+        raw.n_times,
         start,
         _annotations(raw),
         (),
-        lambda rows: raw.get_data(picks=rows),
+        lambda rows: _rows(raw, rows),
     )
 
 

@@ -59,8 +59,11 @@ def read_recording(files: UploadFiles, settings: IntakeSettings, time_zone: str)
     montage = read_labels(source.labels, settings.min_electrodes)
     _raise(
         _label_problems(montage, settings)
-        + _rate_problems(source, settings)
         + _unit_problems(source, montage)
+        + (
+            _rate_problems(source, settings)
+            or _length_problems(source.n_samples / source.rate_hz, settings)
+        )
     )
     rows = _rows(montage)
     signal = source.signal([row for row, _ in rows])

@@ -122,7 +122,7 @@ def _brainvision_parts(head: Path, files: list[Path]) -> tuple[Path, ...]:
             continue
         name = names.pop().replace("$b", head.stem) if len(names) == 1 else ""
         part = head.parent / name
-        if not name or Path(name).name != name or part not in files:
+        if not name or Path(name).name != name or part not in files or part == head:
             raise _problem(
                 "part-missing",
                 f"the {what} file that the .vhdr names is not in the folder",

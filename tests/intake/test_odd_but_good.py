@@ -1,0 +1,87 @@
+"""Odd recordings that are taken give the right numbers."""
+
+import numpy as np
+import pytest
+
+from aftersit.electrodes import STANDARD_19
+from aftersit.intake.edf_clock import clock_problem
+from aftersit.intake.edf_header import read_edf_header
+from aftersit.intake.recording import read_recording
+from aftersit.intake.text_damage import text_damage
+from aftersit.intake.upload_files import find_files
+from small_uploads import SETTINGS, edf_bytes, eeg_uv, make_upload
+
+N = len(STANDARD_19)
+HEAD = 256 * (1 + N)
+
+
+def plain_edf(fields: dict[int, str]) -> bytes:
+    """A plain EDF of 19 signals; `fields` is text for all signals by column offset."""
+    data = bytearray(edf_bytes(start=None))
+    count = int(data[252:256])
+    for start, text in fields.items():
+        for which in range(N):
+            at = 256 + start * count + which * 8
+            data[at : at + 8] = text.encode().ljust(8)
+    return bytes(data)
+
+
+def read(folder):
+    return read_recording(find_files(folder), SETTINGS, "Europe/Vienna").signal
+
+
+def by_the_formula(data: bytes, limits: tuple[float, float, int, int]) -> np.ndarray:
+    """EDF specification: physical values are linear in digital ones between the limits."""
+    low, high, digital_low, digital_high = limits
+    count = int(data[252:256])
+    samples = [int(data[256 + 216 * count + i * 8 :][:8]) for i in range(count)]
+    records = np.frombuffer(data[256 * (1 + count) :], "<i2").reshape(-1, sum(samples))
+    digital = records[:, : N * samples[0]].reshape(len(records), N, samples[0])
+    digital = digital.transpose(1, 0, 2).reshape(N, -1).astype(float)
+    return low + (digital - digital_low) * (high - low) / (digital_high - digital_low)
+
+
+@pytest.mark.parametrize(
+    "limits",
+    [
+        (3276.7, -3276.7, -32768, 32767),  # a negative gain, which the specification allows
+        (-900.5, 1734.25, -32768, 32767),
+        (-3276.7, 3276.7, -32768, 20001),
+    ],
+)
+def test_physical_values_follow_the_specification(tmp_path, limits):
+    texts = [f"{value:g}" for value in limits]
+    data = plain_edf(dict(zip((104, 112, 120, 128), texts, strict=True)))
+    signal = read(make_upload(tmp_path / "u", data))
+    np.testing.assert_allclose(signal, by_the_formula(data, limits) * 1e-6, rtol=0, atol=1e-10)
+
+
+def test_of_256_electrodes_the_19_are_kept_in_their_order(tmp_path):
+    labels = [*[f"E{n}" for n in range(237)], *reversed(STANDARD_19)]
+    data = eeg_uv(256)
+    signal = read(make_upload(tmp_path / "u", edf_bytes(labels, data)))[:N]
+    step = 2 * 3276.7e-6 / 65535
+    assert np.abs(signal - data[:236:-1] * 1e-6).max() <= 0.51 * step
+
+
+@pytest.mark.parametrize(("shift_s", "bad"), [(0.2, False), (0.3, True), (-0.3, True), (40, True)])
+def test_the_clock_of_the_records_may_be_a_little_off(tmp_path, shift_s, bad):
+    """EDF+ 2.2.4: each record of a continuous file begins when the one before ends."""
+    path = tmp_path / "rec.edf"
+    data = edf_bytes(annotations=[(1.0, None, "a marker that makes room in every record")])
+    at = data.index(b"+37\x14\x14\0")
+    new = f"+{37 + shift_s:g}\x14\x14".encode()
+    path.write_bytes(data[:at] + new + data[at + len(new) :])
+    problem = clock_problem(path, read_edf_header(path))
+    assert (problem is not None) == bad
+    if bad:
+        assert problem.found.startswith(
+            f"by its own clock the record at 00:37 begins at {37 + shift_s:.1f}"
+        )
+
+
+def test_no_text_damage_is_seen_in_binary_files(tmp_path):
+    path = tmp_path / "rec.edf"
+    for cut in (1, 40, 5000):
+        path.write_bytes(edf_bytes()[:-cut])
+        assert text_damage(path, path.stat().st_size + cut) is None
