@@ -1,15 +1,20 @@
 """Odd recordings that are taken give the right numbers."""
 
+import warnings
+from pathlib import Path
+
+import mne
 import numpy as np
 import pytest
 
 from aftersit.electrodes import STANDARD_19
 from aftersit.intake.edf_clock import clock_problem
 from aftersit.intake.edf_header import read_edf_header
+from aftersit.intake.problems import UploadError
 from aftersit.intake.recording import read_recording
 from aftersit.intake.text_damage import text_damage
 from aftersit.intake.upload_files import find_files
-from small_uploads import SETTINGS, edf_bytes, eeg_uv, make_upload
+from small_uploads import RATE, SETTINGS, edf_bytes, eeg_uv, make_upload
 
 N = len(STANDARD_19)
 HEAD = 256 * (1 + N)
@@ -85,3 +90,28 @@ def test_no_text_damage_is_seen_in_binary_files(tmp_path):
     for cut in (1, 40, 5000):
         path.write_bytes(edf_bytes()[:-cut])
         assert text_damage(path, path.stat().st_size + cut) is None
+
+
+def test_where_the_reader_stands_makes_no_difference(tmp_path, monkeypatch):
+    make_upload(tmp_path / "u")
+    monkeypatch.chdir(tmp_path)
+    np.testing.assert_array_equal(read(Path("u")), read(tmp_path / "u"))
+
+
+def test_a_fif_file_that_goes_on_in_another_is_refused(tmp_path):
+    """mne writes large recordings in parts, of which the first names the next."""
+    info = mne.create_info(list(STANDARD_19), RATE, "eeg", verbose="ERROR")
+    data = np.tile(eeg_uv() * 1e-6, (1, 5))
+    raw = mne.io.RawArray(data, info, verbose="ERROR")
+    folder = make_upload(tmp_path / "u", b"")
+    (folder / "rec.edf").unlink()
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        raw.save(folder / "rec_raw.fif", fmt="double", split_size="4MB", verbose="ERROR")
+    second = folder / "rec_raw-1.fif"
+    second.rename(tmp_path / second.name)
+    with pytest.raises(UploadError):
+        read(folder)
+    (tmp_path / second.name).rename(second)
+    with pytest.raises(UploadError, match=r"more than one: 2 x \.fif"):
+        read(folder)

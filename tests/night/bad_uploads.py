@@ -164,7 +164,7 @@ def fif(seed: int, change=None, labels=STANDARD_19, data=None) -> Callable[[Path
 
 
 def spoilt(seed: int, value: float) -> np.ndarray:
-    data = signal(seed)
+    data = signal(seed)  # in microvolts
     data[5, 777:779] = value
     return data
 
@@ -355,6 +355,8 @@ case("FIF cut", "truncated", fif(5, rewrite(lambda d: d[: len(d) // 3])))
 case("FIF empty", "truncated", fif(5, rewrite(lambda d: b"")))
 case("FIF with NaN", "not-finite", fif(5, data=spoilt(5, np.nan)))
 case("FIF with an infinity", "not-finite", fif(5, data=spoilt(5, np.inf)))
+case("FIF with 1e200 V", "not-finite", fif(5, data=spoilt(5, 1e206)))
+case("FIF with 12 V", "impossible-values", fif(5, data=spoilt(5, -12e6)))
 case("FIF of one electrode", "too-few-electrodes", fif(5, labels=["Pz"]))
 
 # ---- the folder ----------------------------------------------------------------

@@ -73,10 +73,22 @@ def parser() -> argparse.ArgumentParser:
         "--without", type=_names, default=(), metavar="NAMES", help="leave these out"
     )
     listed.add_argument("--tsv", action="store_true", help="all columns, for programs")
+    _add_audit_and_erase(add, in_clinic)
     release = add("release", release_handout, "record that a handout was reviewed", in_clinic)
     release.add_argument("sitting", metavar="SITTING", help="CLIENT/NUMBER, for example K07/03")
     release.add_argument("--reviewer", required=True, metavar="CODE", help="the reviewer's code")
     return top
+
+
+def _add_audit_and_erase(add: Callable, in_clinic: argparse.ArgumentParser) -> None:
+    sure = add("audit", audit, "prove that nothing is lost or changed", in_clinic)
+    many = "sittings to compute again (default 1)"
+    sure.add_argument("--sample", type=int, default=1, metavar="N", help=many)
+    which = "which ones; the same seed takes the same (default: by the day)"
+    sure.add_argument("--seed", type=int, metavar="N", help=which)
+    gone = add("erase", erase_client, "remove a client from everywhere but exports", in_clinic)
+    gone.add_argument("client", metavar="CLIENT", help="the client's code")
+    gone.add_argument("--yes", action="store_true", help="do not ask")
 
 
 def _adder(commands) -> Callable[..., argparse.ArgumentParser]:
@@ -219,6 +231,32 @@ def regions(options: argparse.Namespace) -> int:
     table = show.chosen_rows(regions_table(head, measures), options.region)
     text = show.as_tsv(table) if options.tsv else show.as_text(table, electrodes)
     print(text)
+    return 0
+
+
+def audit(options: argparse.Namespace) -> int:
+    """Prove that every byte is there and that results can be made again."""
+    import datetime as dt
+
+    from aftersit.night.audit import audit
+
+    seed = dt.date.today().toordinal() if options.seed is None else options.seed
+    found = audit(_clinic(options), options.sample, seed, say=print)
+    return 1 if found else 0
+
+
+def erase_client(options: argparse.Namespace) -> int:
+    """Remove a client."""
+    import datetime as dt
+
+    from aftersit.night.erase import erase
+
+    if not options.yes:
+        if not sys.stdin.isatty():
+            raise AftersitError("nothing erased: nobody can be asked here; add --yes to be sure")
+        if input(f"This can't be undone. Type {options.client} again: ") != options.client:
+            raise AftersitError("nothing erased: the two codes differ")
+    print("\n".join(erase(_clinic(options), options.client, dt.date.today())))
     return 0
 
 

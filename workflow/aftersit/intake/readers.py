@@ -86,7 +86,8 @@ def _read(reader: str, files: UploadFiles, **options: Any) -> Any:
     import mne
 
     raw = _guarded(lambda: getattr(mne.io, reader)(files.head, verbose="ERROR", **options))
-    if not {Path(name) for name in raw.filenames} <= set(files.recording):
+    own = {part.absolute() for part in files.recording}
+    if not {Path(name).absolute() for name in raw.filenames} <= own:
         found = "it goes on in another file"
         raise UploadError(Problem("split", "recording", found, EXPORT_WHOLE))
     return raw

@@ -207,7 +207,7 @@ def _check_signal(
     tail_s = checks.constant_tail_s(signal, rate_hz)
     _raise(_length_problems(signal.shape[1] / rate_hz - tail_s, settings))
     sd_v = checks.window_sd_v(signal, rate_hz)
-    amplitude = checks.amplitude_problem(sd_v, settings)
+    amplitude = checks.amplitude_problem(sd_v, settings) or checks.impossible_problem(signal)
     _raise([amplitude] if amplitude else [])
     flat = checks.flat_electrodes(names, sd_v, settings)
     alive = [name not in flat for name in names]

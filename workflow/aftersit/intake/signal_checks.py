@@ -6,6 +6,10 @@ from aftersit.intake.problems import EXPORT_AGAIN, Note, Problem
 from aftersit.intake.settings import IntakeSettings
 
 MICRO = 1e-6
+_LARGEST = 1e18
+"""Squares and sums of smaller numbers fit into single precision (3e38)."""
+_HIGHEST_V = 10.0
+"""Amplifiers with the widest inputs saturate below 1 V (common practice, no source)."""
 _ROUNDING_V = 1e-13
 """Standard deviations below this are rounding errors of a constant."""
 
@@ -70,12 +74,21 @@ def _in_words(size_uv: float) -> str:
 
 
 def not_finite_problem(signal: np.ndarray) -> Problem | None:
-    """Samples that are no numbers."""
-    bad = int(np.count_nonzero(~np.isfinite(signal)))
+    """Samples that are no numbers, or too large to reckon with in single precision."""
+    bad = int(np.count_nonzero(~(np.abs(signal) < _LARGEST)))
     if not bad:
         return None
     found = f"{bad} sample(s) are no finite numbers"
     return Problem("not-finite", "recording", found, EXPORT_AGAIN)
+
+
+def impossible_problem(signal: np.ndarray) -> Problem | None:
+    """Samples that no amplifier gives, in a recording whose unit is right."""
+    bad = int(np.count_nonzero(np.abs(signal) > _HIGHEST_V))
+    if not bad:
+        return None
+    found = f"{bad} sample(s) of electrodes are beyond {_HIGHEST_V:g} V, so the file is damaged"
+    return Problem("impossible-values", "recording", found, EXPORT_AGAIN)
 
 
 def constant_tail_s(signal: np.ndarray, rate_hz: float) -> float:

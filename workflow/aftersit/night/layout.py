@@ -3,7 +3,9 @@
 Relative to the clinic's folder; names without an ending take one.
 """
 
-from aftersit.clinic import TASK
+from pathlib import Path
+
+from aftersit.clinic import TASK, Clinic
 
 SITTING = "sub-{client}/ses-{sitting}"
 STEM = f"sub-{{client}}_ses-{{sitting}}_task-{TASK}"
@@ -17,3 +19,8 @@ PROTOCOL = ".aftersit/protocols/{protocol}/v{version}.yaml"
 REPORT = "reports/{client}/{sitting}"
 LOGS = ".aftersit/logs/{client}-{sitting}"
 STAMP = ".aftersit/finished/{client}-{sitting}-r{revision}.sha256"
+
+
+def erasing_path(clinic: Clinic) -> Path:
+    """Where an erasure that is under way is written down."""
+    return clinic.state / "erasing.json"

@@ -1,13 +1,14 @@
 """Where clock times, host facts and run times stand, and nowhere else."""
 
 import datetime as dt
+import json
 import platform
 import re
 from importlib.metadata import distributions
 from pathlib import Path
 
 from aftersit import __version__
-from aftersit.clinic import Clinic
+from aftersit.clinic import Clinic, SittingId
 from aftersit.files import sha256, write_json
 from aftersit.intake.upload_files import find_files
 from aftersit.night.plan import PlannedSitting
@@ -34,10 +35,7 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
         {
             "made": now.isoformat(timespec="seconds"),
             "aftersit": __version__,
-            "settings": {
-                "label": planned.settings,
-                "sha256": sha256([FOLDER / f"{planned.settings}.yaml"]),
-            },
+            "inputs": sums_of_inputs(clinic, planned.settings),
             "protocols": planned.protocols,
             "revision": planned.revision,
             "originals": _sums(clinic.root / planned.original),
@@ -54,6 +52,18 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
             },
         },
     )
+
+
+def sums_of_inputs(clinic: Clinic, settings: str) -> dict[str, str]:
+    """Checksums of what a result depends on beside the upload and its protocols."""
+    paths = [FOLDER / f"{settings}.yaml", clinic.settings_file, clinic.root / "words.yaml"]
+    return {path.name: sha256([path]) for path in paths if path.is_file()}
+
+
+def read_inputs(clinic: Clinic, sitting: SittingId) -> dict[str, str]:
+    """The same, as they were when a sitting was made; empty when that is not known."""
+    path = clinic.report(sitting) / "provenance.json"
+    return json.loads(path.read_text()).get("inputs", {}) if path.is_file() else {}
 
 
 def _sums(original: Path) -> dict[str, str]:

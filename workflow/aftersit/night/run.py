@@ -1,5 +1,6 @@
 """One night: receive, run the workflow, say what became of everything."""
 
+import contextlib
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -7,7 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from aftersit.clinic import Clinic, SittingId
-from aftersit.head.region_set import clinic_regions
+from aftersit.errors import AftersitError
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.ledger import Ledger
 from aftersit.night.outcome import Outcome, mark_finished, outcome_of, without_missing_inputs
@@ -19,9 +20,9 @@ from aftersit.night.report import NightReport
 from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
 from aftersit.night.snakemake import run_workflow
-from aftersit.night.status import note_night
+from aftersit.night.status import FAILED, note_night
 from aftersit.night.unreported import Arrivals, Unreported
-from aftersit.pages.words import clinic_words
+from aftersit.pages.words import Words, clinic_words
 from aftersit.settings import load_settings
 
 Say = Callable[[str], None]
@@ -43,7 +44,7 @@ class NightResult:
     @property
     def exit_code(self) -> int:
         if self.failed or self.workflow_broke:
-            return 4
+            return FAILED
         return 3 if self.arrivals.set_aside else 0
 
 
@@ -67,33 +68,36 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
     AlreadyRunningError
         Another night holds this clinic.
     AftersitError
-        The clinic's settings, words or regions are broken; nothing was touched.
+        The clinic's settings or words are broken; nothing was touched.
+    OSError
+        The disk is full, or can't be written.
     """
     receiving = receiver(clinic)
-    settings = receiving.clinic_settings
-    words = clinic_words(clinic, settings.language)  # a gap stops us here
-    clinic_regions(clinic.root)  # and so does a wrong union
+    words = clinic_words(clinic, receiving.clinic_settings.language)  # a gap stops us here
     with at_work(clinic) as lock:
-        started = dt.datetime.now(ZoneInfo(settings.time_zone))
-        arrivals = receiving.receive()
-        say_arrivals(arrivals, say)
-        night = Night(clinic, receiving.ledger, receiving.night, lock, started, say)
-        before = receiving.unreported.finished()
-        outcomes, broke = night.process(unfinished(receiving.ledger))
-        report = NightReport(
-            clinic,
-            receiving.ledger,
-            settings.name,
-            words,
-            arrivals,
-            [*told_before(receiving.ledger, before, outcomes), *outcomes],
-            started,
-        )
-        result = NightResult(arrivals, outcomes, report.write(), broke)
-        receiving.unreported.clear()
-        if result.exit_code != 4:
-            note_night(clinic, dt.datetime.now(dt.UTC))
+        try:
+            result = _run(receiving, words, lock, say)
+        except (AftersitError, OSError):
+            with contextlib.suppress(OSError):
+                note_night(clinic, dt.datetime.now(dt.UTC), FAILED)
+            raise
+        note_night(clinic, dt.datetime.now(dt.UTC), result.exit_code)
         return result
+
+
+def _run(receiving: Receiver, words: Words, lock: int, say: Say) -> NightResult:
+    clinic, ledger, settings = receiving.clinic, receiving.ledger, receiving.clinic_settings
+    started = dt.datetime.now(ZoneInfo(settings.time_zone))
+    arrivals = receiving.receive()
+    say_arrivals(arrivals, say)
+    night = Night(clinic, ledger, receiving.night, lock, started, say)
+    before = receiving.unreported.finished()
+    outcomes, broke = night.process(unfinished(ledger))
+    told = [*told_before(ledger, before, outcomes), *outcomes]
+    report = NightReport(clinic, ledger, settings.name, words, arrivals, told, started)
+    result = NightResult(arrivals, outcomes, report.write(), broke)
+    receiving.unreported.clear()
+    return result
 
 
 def told_before(ledger: Ledger, finished: set[SittingId], outcomes: list[Outcome]) -> list[Outcome]:

@@ -8,7 +8,9 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from aftersit.clinic import Clinic
+from aftersit.errors import AftersitError
 from aftersit.files import TEMPORARY
+from aftersit.night.layout import erasing_path
 from aftersit.night.ledger import Ledger
 from aftersit.night.lock import night_lock
 from aftersit.night.moving import Mover
@@ -24,7 +26,7 @@ WORKPLACES = ("bids-writing", "audit")
 def at_work(clinic: Clinic) -> Iterator[int]:
     """Hold the clinic; yields the lock's file descriptor, to be handed to the workflow.
 
-    What a crash interrupted is made good first: moves of uploads, temporary files.
+    What a crash interrupted is made good first: temporary files, erasures, moves.
 
     Raises
     ------
@@ -39,8 +41,16 @@ def at_work(clinic: Clinic) -> Iterator[int]:
         for folder in (clinic.inbox, clinic.set_aside):
             folder.mkdir(parents=True, exist_ok=True)
         keep_private(clinic)
+        if erasing_path(clinic).exists():
+            from aftersit.night.erasing import finish
+
+            finish(clinic)
         Mover(clinic, Ledger(clinic)).recover()
-        yield lock
+        try:
+            yield lock
+        except AftersitError:
+            mark.unlink()  # a user's mistake is no crash
+            raise
         mark.unlink()
 
 

@@ -1,48 +1,89 @@
 """How things stand, in a few lines."""
 
 import datetime as dt
-import json
+import shutil
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from aftersit.clinic import Clinic
-from aftersit.files import write_json
+from aftersit.closed import Closed
+from aftersit.files import write_atomically
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.report import to_review
 
+FAILED = 4
+"""Exit code of a night in which a sitting, or the night itself, failed."""
+_LATE_HOURS = 30
+_CLOCK_HOURS = 1.5
+"""A clock may go back by an hour in autumn, without anything being wrong."""
+
 
 def last_night_path(clinic: Clinic) -> Path:
-    """Where the end of the last good night is kept."""
+    """Where the ends of the last night and of the last good one are kept."""
     return clinic.state / "last-night.json"
 
 
-def note_night(clinic: Clinic, ended: dt.datetime) -> None:
-    """Keep when a night ended in which nothing failed."""
-    write_json(last_night_path(clinic), {"ended": ended.isoformat(timespec="seconds")})
+class LastNights(Closed):
+    """`.aftersit/last-night.json`."""
+
+    good: dt.datetime | None = None
+    """End of the last night in which nothing failed."""
+    ended: dt.datetime
+    """End of the last night, good or not."""
+    exit_code: int
+
+
+def note_night(clinic: Clinic, ended: dt.datetime, exit_code: int) -> None:
+    """Keep when a night ended, and how."""
+    ended = ended.replace(microsecond=0)
+    before = read_nights(clinic)
+    failed_after = before.good if before else None
+    good = failed_after if exit_code == FAILED else ended
+    nights = LastNights(good=good, ended=ended, exit_code=exit_code)
+    write_atomically(last_night_path(clinic), nights.model_dump_json(indent=2) + "\n")
+
+
+def read_nights(clinic: Clinic) -> LastNights | None:
+    """What `note_night` kept; None before the first night."""
+    path = last_night_path(clinic)
+    return LastNights.model_validate_json(path.read_bytes()) if path.is_file() else None
 
 
 def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
     """Lines for the operator: the last good night, and what is open."""
-    clinic.read_settings()
-    now = now or dt.datetime.now(dt.UTC)
+    zone = ZoneInfo(clinic.read_settings().time_zone)
+    now = now or dt.datetime.now(zone)
     ledger = Ledger(clinic)
-    entries = list(ledger.entries())
+    entries = ledger.entries()
     open_ones = [e for e in entries if not ledger.is_finished(e)]
     return [
-        _last_night(clinic, now),
+        *_nights(read_nights(clinic), now),
         f"sittings: {len(entries)}, of which not finished: {_listed(open_ones)}",
         f"in the inbox: {_folders(clinic.inbox)}; set aside: {_folders(clinic.set_aside)}",
         f"handouts not yet reviewed: {_listed(to_review(clinic, entries))}",
+        f"free on the disk: {shutil.disk_usage(clinic.root).free / 10**9:.1f} GB",
     ]
 
 
-def _last_night(clinic: Clinic, now: dt.datetime) -> str:
-    path = last_night_path(clinic)
-    if not path.is_file():
-        return "last good night: none yet"
-    ended = dt.datetime.fromisoformat(json.loads(path.read_text())["ended"])
+def _nights(nights: LastNights | None, now: dt.datetime) -> list[str]:
+    """How old the last good night is, so that one that never ran is seen."""
+    if nights is None:
+        return ["last good night: none yet"]
+    lines = [f"last good night: {_age(nights.good, now)}"]
+    if nights.exit_code == FAILED:
+        lines.append(f"last night: failed, {_age(nights.ended, now)}")
+    return lines
+
+
+def _age(ended: dt.datetime | None, now: dt.datetime) -> str:
+    if ended is None:
+        return "none yet"
     hours = (now - ended).total_seconds() / 3600
-    late = "; a night is missing" if hours > 30 else ""
-    return f"last good night: {ended:%Y-%m-%d %H:%M}, {hours:.0f} hours ago{late}"
+    day = f"{ended.astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
+    if hours < -_CLOCK_HOURS:
+        return f"{day}, which is still to come; the clock was changed"
+    late = "; A NIGHT IS MISSING" if hours > _LATE_HOURS else ""
+    return f"{day}, {max(hours, 0):.0f} hours ago{late}"
 
 
 def _listed(entries: list[Entry], most: int = 8) -> str:

@@ -16,6 +16,7 @@ from urllib.parse import quote
 from aftersit.clinic import Clinic, SittingId
 from aftersit.closed import Closed
 from aftersit.files import write_atomically, write_json
+from aftersit.mentions import scrubbed
 from aftersit.pages.answers_muscle import findings_of
 from aftersit.pages.cautious import mostly_removed
 from aftersit.pages.format import day
@@ -170,6 +171,56 @@ def write_digest(night: Night, clinic: Clinic, folder: Path, words: Words) -> Pa
     page = folder / "digest.html"
     write_atomically(page, digest_html(night, PurePosixPath(_from_root(clinic, folder)), words))
     return page
+
+
+def without_client(
+    clinic: Clinic, folder: Path, words: Words, client: str, uploads: set[str]
+) -> None:
+    """Write an earlier digest anew without a client's sittings and uploads.
+
+    Parameters
+    ----------
+    clinic : Clinic
+        The clinic.
+    folder : Path
+        The digest's.
+    words : Words
+        Sentences of the clinic's language.
+    client : str
+        The code.
+    uploads : set of str
+        Names of the client's uploads.
+    """
+    told = Night.model_validate_json((folder / "digest.json").read_bytes())
+    provenance = folder / "provenance.json"
+    if provenance.is_file():
+        found = Provenance.model_validate_json(provenance.read_bytes())
+        told = told.model_copy(update={"provenance": found})
+
+    def of_others(sitting: str) -> bool:
+        return not sitting.startswith(f"{client}/")
+
+    kept = {
+        "done": tuple(d for d in told.done if of_others(d.sitting)),
+        "failed": tuple(f for f in told.failed if of_others(f.sitting)),
+        "to_review": tuple(filter(of_others, told.to_review)),
+        "unpleasant": tuple(filter(of_others, told.unpleasant)),
+        "had_already": tuple(u for u in told.had_already if u not in uploads),
+        "waiting": tuple(u for u in told.waiting if u not in uploads),
+        "set_aside": tuple(_scrubbed(s, client) for s in told.set_aside if s.upload not in uploads),
+    }
+    write_digest(told.model_copy(update=kept), clinic, folder, words)
+
+
+def _scrubbed(one: SetAside, client: str) -> SetAside:
+    """Reasons may name a sitting of another client."""
+    reasons = [
+        r.model_copy(
+            update={key: scrubbed(getattr(r, key), client) for key in ("place", "found", "todo")}
+        )
+        for r in one.reasons
+    ]
+    return one.model_copy(update={"reasons": tuple(reasons)})
 
 
 def _from_root(clinic: Clinic, folder: Path) -> str:

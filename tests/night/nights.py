@@ -1,0 +1,147 @@
+"""Whole nights over tiny sittings, in processes of their own, for tests that disturb them."""
+
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import uploads
+import yaml
+
+from aftersit.clinic import Clinic
+from aftersit.night.contents import contents
+from aftersit.night.ledger import Ledger
+from aftersit.night.register import Register
+from small_uploads import edf_bytes
+
+SECONDS = 62
+RATE = 128
+NIGHT = """
+import sys
+from aftersit.night import run, settings
+quick = settings.load_night_settings().model_copy(update={"settle_s": 0.05})
+run.load_night_settings = lambda: quick
+from aftersit.cli import main
+sys.exit(main(["nightly", "--clinic", sys.argv[1]]))
+"""
+_GROWING = {".aftersit/register.jsonl", ".aftersit/unreported.jsonl"}
+_OF_THE_CLOCK = {".aftersit/last-night.json", ".aftersit/bids.lock", ".aftersit/night.lock"}
+
+
+def make_sitting(folder: Path, seed: int, **changes) -> None:
+    """An upload of white noise and alpha that comes and goes."""
+    folder.mkdir(parents=True)
+    rng = np.random.default_rng(seed)
+    t = np.arange(SECONDS * RATE) / RATE
+    alpha = 8 * np.sin(2 * np.pi * 10.3 * t) * (1 + np.sin(2 * np.pi * 0.1 * t))
+    noise = rng.normal(0, 9, (19, t.size)) + alpha * rng.uniform(0.2, 1, (19, 1))
+    (folder / "sitting.edf").write_bytes(edf_bytes(data=np.round(noise, 2)))
+    block = {"kind": "practice", "start": "00:00", "end": "01:02"}
+    sheet = uploads.SHEET | {"blocks": [block]} | changes
+    (folder / "sitting.yaml").write_text(yaml.safe_dump(sheet))
+
+
+def make_start(root: Path, sittings: int = 2) -> Clinic:
+    """A clinic before its first night: sittings, one of them twice, and a bad upload."""
+    clinic = Clinic(uploads.make_clinic(root))
+    for number in range(sittings):
+        make_sitting(clinic.inbox / f"u{number}", number + 3, client=f"K0{number + 1}")
+    shutil.copytree(clinic.inbox / "u0", clinic.inbox / "u0-again")
+    make_sitting(clinic.inbox / "bad", 2, practise="x")
+    return clinic
+
+
+def start_night(root: Path) -> subprocess.Popen:
+    """Begin a night in a process group of its own."""
+    return subprocess.Popen(
+        [sys.executable, "-c", NIGHT, str(root)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
+        umask=0o077,
+    )
+
+
+def run_night(root: Path) -> tuple[int, str]:
+    """A whole night: exit code and what it said."""
+    night = start_night(root)
+    said, _ = night.communicate(timeout=600)
+    return night.returncode, said
+
+
+def results(clinic: Clinic) -> dict:
+    """All that must not depend on what disturbed the nights before."""
+    found = {
+        name: checksum
+        for name, checksum in contents(clinic.root).items()
+        if not name.startswith((".snakemake/", ".aftersit/logs/", "reports/nightly/"))
+        and name not in _GROWING | _OF_THE_CLOCK
+        and not name.endswith("provenance.json")
+    }
+    for place, files in Register(clinic).holdings().items():
+        found[f"register of {place}"] = str(sorted(files.items()))
+    for entry in Ledger(clinic).entries():
+        found[f"finished {entry.sitting}"] = str(Ledger(clinic).is_finished(entry))
+    return found
+
+
+def differences(one: dict, two: dict) -> list[str]:
+    """Names of what is not the same."""
+    return sorted(name for name in {*one, *two} if one.get(name) != two.get(name))
+
+
+@dataclass(frozen=True)
+class Process:
+    """A running process and what it does."""
+
+    pid: int
+    what: str
+
+
+def descendants(pid: int) -> list[Process]:
+    """All processes that come from this one, by number."""
+    parents = {}
+    for folder in Path("/proc").glob("[0-9]*"):
+        try:
+            state, parent = (folder / "stat").read_text().rpartition(")")[2].split()[:2]
+        except OSError:
+            continue
+        if state != "Z":
+            parents[int(folder.name)] = int(parent)
+    found, wave = [], {pid}
+    while wave:
+        wave = {child for child, parent in parents.items() if parent in wave}
+        found += wave
+    return [Process(one, _what(one)) for one in sorted(found)]
+
+
+def _what(pid: int) -> str:
+    try:
+        words = Path(f"/proc/{pid}/cmdline").read_bytes().decode("utf-8", "replace").split("\0")
+    except OSError:
+        return "gone"
+    steps = [Path(w).stem for w in words if "/scripts/" in w and w.endswith(".py")]
+    if steps:
+        return steps[0]
+    if "snakemake" in words:
+        return "workflow"
+    return "reading an upload" if NIGHT in words else Path(words[0]).name
+
+
+def kill_group(night: subprocess.Popen) -> None:
+    """Kill -9 of the whole process group, and wait until the kernel has done it."""
+    os.killpg(night.pid, signal.SIGKILL)
+    night.communicate()
+    for _ in range(500):
+        try:
+            os.killpg(night.pid, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.01)
+    raise AssertionError("processes of a killed night live on")

@@ -1,0 +1,237 @@
+"""Erasing a client: nothing of them stays, nothing of the others goes, at no crash."""
+
+import base64
+import datetime as dt
+import json
+import os
+import shutil
+from dataclasses import replace
+
+import pytest
+from crash import dies_at
+from uploads import make_clinic, make_upload
+
+from aftersit.clinic import Clinic, SittingId
+from aftersit.errors import AftersitError
+from aftersit.night.audit import Kept
+from aftersit.night.contents import contents
+from aftersit.night.erase import erase
+from aftersit.night.ledger import Ledger
+from aftersit.night.plan import planned
+from aftersit.night.register import Register
+from aftersit.night.run import receiver
+from aftersit.night.session import at_work
+from aftersit.pages import digest, review
+from aftersit.pages.words import clinic_words
+
+DAY = dt.date(2026, 4, 2)
+GONE, STAYS = "K07", "K070"  # the one begins like the other
+
+
+@pytest.fixture(autouse=True)
+def _no_waiting_for_disks(monkeypatch):
+    monkeypatch.setattr(os, "fsync", lambda descriptor: None)
+
+
+@pytest.fixture(scope="module")
+def template(tmp_path_factory):
+    """Two clients, each with a sitting and all that is made of one; uploads of both set aside."""
+    clinic = Clinic(make_clinic(tmp_path_factory.mktemp("erase") / "clinic"))
+    make_upload(clinic.inbox / "tue-k07", 1, client=GONE)
+    make_upload(clinic.inbox / "wed", 2, client=STAYS)
+    make_upload(clinic.inbox / "bad-sheet", 3, client=GONE, practise="x")
+    make_upload(clinic.inbox / "thu", 4, client=STAYS, practise="x")
+    receive(clinic)
+    make_upload(clinic.inbox / "wrong-client", 1, client=STAYS)  # the recording is the other's
+    receive(clinic)
+    make_upload(clinic.inbox / "still-here", 5, client=GONE)
+    for entry in Ledger(clinic).entries():
+        make_results(clinic, planned(entry))
+    make_tables(clinic)
+    make_digest(clinic)
+    return clinic.root
+
+
+def receive(clinic):
+    made = receiver(clinic)
+    with at_work(clinic):
+        replace(made, night=made.night.model_copy(update={"settle_s": 0})).receive()
+
+
+def make_results(clinic, one):
+    """A file in every place that the workflow writes to, and Snakemake's own notes of them."""
+    for path in [p for files in one.stages.values() for p in files]:
+        full = clinic.root / path
+        full.parent.mkdir(parents=True, exist_ok=True)
+        full.write_text(f"of {one.sitting}")
+        note = clinic.root / ".snakemake" / "metadata" / base64.b64encode(path.encode()).decode()
+        note.parent.mkdir(parents=True, exist_ok=True)
+        note.write_text("{}")
+    for place in (one.logs, f".aftersit/facts/{one.client}-{one.sitting.label}"):
+        (clinic.root / place).mkdir(parents=True)
+        (clinic.root / place / "a.log").write_text(str(one.sitting))
+    made_from = [clinic.root / one.records[0], clinic.root / one.sheet]
+    review.release(clinic, one.sitting, "DR2", made_from, DAY)
+
+
+def make_tables(clinic):
+    rows = {
+        "bids/participants.tsv": "participant_id\tage\nsub-K07\t41\nsub-K070\t52\n",
+        "roster.csv": "client,consent,since\nK07,yes,2026-01-03\nK070,no,2026-02-03\n",
+        "partners/north.csv": "client,research id\nK07,N31\nK070,N87\n",
+        "exports/for-north/participants.tsv": "participant_id\nsub-N31\n",
+        "exports/for-south/participants.tsv": "participant_id\nsub-N87\n",
+        ".snakemake/log/one.log": "rule write_bids: client=K07",
+        ".aftersit/logs/workflow.log": "rule write_bids: client=K07",
+    }
+    for name, text in rows.items():
+        (clinic.root / name).parent.mkdir(parents=True, exist_ok=True)
+        (clinic.root / name).write_text(text)
+
+
+def make_digest(clinic):
+    reason = digest.Reason(
+        code="recording-of-another-client",
+        place="client",
+        found="the same recording was received before as K07/01",
+        todo="check",
+    )
+    told = digest.Night(
+        date=DAY,
+        clinic="Invented",
+        done=[
+            digest.Done(sitting=f"{c}/01", upload=u, protocols=["soft-alpha v1"], status="scored")
+            for c, u in ((GONE, "tue-k07"), (STAYS, "wed"))
+        ],
+        set_aside=[
+            digest.SetAside(upload=u, folder=f"set-aside/{u}", reasons=[reason])
+            for u in ("bad-sheet", "thu", "wrong-client")
+        ],
+        to_review=[f"{GONE}/01", f"{STAYS}/01"],
+        waiting=["still-here"],
+        provenance=digest.Provenance(
+            started=dt.datetime(2026, 4, 2, 2, tzinfo=dt.UTC),
+            ended=dt.datetime(2026, 4, 2, 3, tzinfo=dt.UTC),
+            disk_free_bytes=3,
+            disk_used_bytes=5,
+        ),
+    )
+    folder = digest.digest_folder(clinic, DAY)
+    digest.write_digest(told, clinic, folder, clinic_words(clinic, "en"))
+
+
+@pytest.fixture
+def clinic(template, tmp_path):
+    shutil.copytree(template, tmp_path / "clinic", symlinks=True)
+    return Clinic(tmp_path / "clinic")
+
+
+def everything(root) -> str:
+    """All names and all bytes under a clinic but its exports, as one text."""
+    parts = []
+    for path in sorted(root.rglob("*")):
+        if "exports" not in path.parts:
+            name = path.name
+            if "metadata" in path.parts and path.is_file():
+                name = base64.b64decode(name).decode()
+            parts += [name, path.read_bytes().decode("latin-1") if path.is_file() else ""]
+    return "\n".join(parts)
+
+
+def test_nothing_stays(clinic):
+    said = erase(clinic, GONE, DAY)
+    text = everything(clinic.root).replace(STAYS, "")
+    for trace in (GONE, "tue-k07", "bad-sheet", "still-here", "N31"):
+        assert trace not in text, text[max(0, text.index(trace) - 200) :][:400]
+    assert said[0] == "erased 1 sittings and 3 uploads of this client"
+
+
+def test_earlier_exports_stay_and_are_listed(clinic):
+    before = contents(clinic.root / "exports")
+    said = erase(clinic, GONE, DAY)
+    assert contents(clinic.root / "exports") == before
+    assert "  exports/for-north" in said
+    assert "  exports/for-south" not in said
+
+
+def test_a_dated_note_without_identity_stays_and_the_audit_tells_it(clinic):
+    erase(clinic, GONE, DAY)
+    (note,) = (clinic.state / "erased").iterdir()
+    told = {"date": "2026-04-02", "sittings": 1, "uploads": 4}
+    assert json.loads(note.read_text()) == told
+    kept = Kept(clinic, Register(clinic).holdings(), Ledger(clinic))
+    assert "a client was erased on 2026-04-02 (1 sittings)" in list(kept.notes())
+    assert [*kept.lost(), *kept.unknown()] == []
+    assert "clients erased on request: 1" in kept.summary()
+
+
+def test_the_others_keep_every_byte(clinic):
+    def of_the_other(found):
+        return {n: c for n, c in found.items() if STAYS in n or "set-aside/thu/" in n}
+
+    before = of_the_other(contents(clinic.root))
+    erase(clinic, GONE, DAY)
+    assert of_the_other(contents(clinic.root)) == before
+    assert len(before) > 15
+    assert (clinic.bids / "participants.tsv").read_text() == "participant_id\tage\nsub-K070\t52\n"
+    assert (clinic.root / "roster.csv").read_text().endswith("\nK070,no,2026-02-03\n")
+    told = json.loads((clinic.reports / "nightly" / "2026-04-02" / "digest.json").read_text())
+    assert [d["sitting"] for d in told["done"]] == ["K070/01"]
+    assert [s["upload"] for s in told["set_aside"]] == ["thu"]
+    assert told["set_aside"][0]["reasons"][0]["found"].endswith("received before as (erased)")
+
+
+def test_a_recording_that_came_under_another_code_goes_too(clinic):
+    assert (clinic.set_aside / "wrong-client").is_dir()
+    erase(clinic, GONE, DAY)
+    assert not (clinic.set_aside / "wrong-client").exists()
+
+
+@pytest.mark.parametrize(
+    ("client", "text"),
+    [
+        ("K99", "there is nothing of client K99"),
+        ("../K07", "is no client's code"),
+        ("K.*", "no client"),
+    ],
+)
+def test_only_a_client_that_is_here_can_be_erased(clinic, client, text):
+    before = contents(clinic.root)
+    with pytest.raises(AftersitError, match=text):
+        erase(clinic, client, DAY)
+    assert contents(clinic.root) == before
+
+
+def test_what_people_wrote_by_hand_is_listed(clinic):
+    (clinic.root / "notes.txt").write_text("call k07 on Monday")
+    assert "  notes.txt" in erase(clinic, GONE, DAY)
+
+
+@pytest.mark.slow
+def test_a_crash_at_any_change_is_made_good_by_the_next_command(template, tmp_path):
+    shutil.copytree(template, tmp_path / "calm", symlinks=True)
+    erase(Clinic(tmp_path / "calm"), GONE, DAY)
+    undisturbed = contents(tmp_path / "calm")
+    for number in range(2, 600):
+        root = tmp_path / f"c{number}"
+        shutil.copytree(template, root, symlinks=True)
+        died = dies_at(number, lambda root=root: erase(Clinic(root), GONE, DAY))
+        begun = (root / ".aftersit" / "erasing.json").exists()
+        with at_work(Clinic(root)):
+            pass
+        if not died or begun:
+            assert contents(root) == undisturbed, f"crash before change {number}"
+        shutil.rmtree(root)
+        if not died:
+            break
+    assert number > 50
+
+
+def test_sittings_after_an_erasure_count_on(clinic):
+    erase(clinic, GONE, DAY)
+    make_upload(clinic.inbox / "new", 11, client=STAYS)
+    receive(clinic)
+    assert [e.sitting for e in Ledger(clinic).entries()] == [
+        SittingId(STAYS, 1),
+        SittingId(STAYS, 2),
+    ]

@@ -1,0 +1,68 @@
+"""The units for systemd and the cron line agree with the command's exit codes."""
+
+import configparser
+import re
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from aftersit import cli
+
+FOLDER = Path(__file__).parents[1] / "config" / "service"
+NO_FAILURES = {"3", "5"}
+
+
+def unit(name: str) -> configparser.ConfigParser:
+    parser = configparser.ConfigParser(interpolation=None, strict=True)
+    parser.optionxform = str
+    parser.read(FOLDER / name)
+    return parser
+
+
+def test_exit_codes_that_are_no_failures():
+    told = dict(re.findall(r"^  (\d)  (.+)$", cli.EXIT_CODES, re.MULTILINE))
+    assert "set aside" in told["3"]
+    assert "another night" in told["5"]
+    service = unit("aftersit-nightly@.service")["Service"]
+    assert set(service["SuccessExitStatus"].split()) == NO_FAILURES
+    cron = (FOLDER / "aftersit.cron").read_text()
+    assert set(re.search(r"case \$code in ([\d|]+)\)", cron)[1].split("|")) == {"0"} | NO_FAILURES
+
+
+def test_a_failure_calls_the_hook_and_a_missed_night_is_made_up_for():
+    service = unit("aftersit-nightly@.service")
+    assert service["Unit"]["OnFailure"] == "aftersit-failed@%i.service"
+    assert (FOLDER / "aftersit-failed@.service").is_file()
+    timer = unit("aftersit-nightly@.timer")["Timer"]
+    assert timer["Persistent"] == "true"
+
+
+def test_the_cron_line_is_one_line_of_shell():
+    line = (FOLDER / "aftersit.cron").read_text().splitlines()[-1]
+    assert line.startswith("0 2 * * * ")
+    command = line.removeprefix("0 2 * * * ")
+    assert "%" not in command  # crontab(5): a percent sign would end the command
+    subprocess.run(["sh", "-n", "-c", command], check=True)
+
+
+def test_systemd_itself_has_nothing_to_say(tmp_path):
+    """`systemd-analyze verify` reads the units as systemd would."""
+    if shutil.which("systemd-analyze") is None:
+        pytest.skip("systemd-analyze is not here")
+    for path in FOLDER.glob("aftersit-*"):
+        text = path.read_text().replace("/opt/aftersit/scripts/aftersit", "/bin/true")
+        (tmp_path / path.name.replace("@.", "@srv-clinic.")).write_text(
+            text.replace("User=aftersit", "User=root")
+        )
+    done = subprocess.run(
+        ["systemd-analyze", "verify", *map(str, tmp_path.iterdir())],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    ours = [
+        line for line in done.stderr.splitlines() if str(tmp_path) in line or "aftersit" in line
+    ]
+    assert ours == []

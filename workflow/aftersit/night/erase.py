@@ -1,0 +1,87 @@
+"""The command that erases a client, and what it tells."""
+
+import csv
+import datetime as dt
+import re
+from pathlib import Path
+
+from aftersit.clinic import Clinic
+from aftersit.errors import AftersitError
+from aftersit.mentions import mentions, places_that_mention
+from aftersit.night.erasing import Erasing, begin, finish, plan_erasure
+from aftersit.night.session import at_work
+from aftersit.patterns import CODE_PATTERN
+
+
+def erase(clinic: Clinic, client: str, today: dt.date) -> list[str]:
+    """Remove a client from everywhere but earlier exports.
+
+    Parameters
+    ----------
+    clinic : Clinic
+        The clinic.
+    client : str
+        The client's code.
+    today : date
+        For the note that stays.
+
+    Returns
+    -------
+    list of str
+        What to tell the user: what went, which exports hold the client, and
+        where the code still stands in files that people wrote.
+
+    Raises
+    ------
+    AftersitError
+        Nothing of this client is here.
+    AlreadyRunningError
+        A night is running.
+    """
+    clinic.read_settings()
+    if not re.fullmatch(CODE_PATTERN, client):
+        raise AftersitError(f"'{client}' is no client's code; it has 2 to 16 letters or digits")
+    with at_work(clinic):
+        exported = exports_with(clinic, client)
+        going = plan_erasure(clinic, client, today)
+        if not (going.sittings or going.folders or _is_mentioned(clinic, client)):
+            raise AftersitError(f"there is nothing of client {client} in this clinic")
+        begin(clinic, going)
+        finish(clinic)
+        left = places_that_mention(clinic, {client}, clinic.root / "exports")
+    return _told(going, exported, left)
+
+
+def exports_with(clinic: Clinic, client: str) -> list[str]:
+    """Earlier exports that hold this client, by code or by a partner's research id."""
+    ids = {client, *_research_ids(clinic, client)}
+    found = places_that_mention(Clinic(clinic.root / "exports"), ids, Path())
+    return sorted({Path(place).parts[0] for place in found})
+
+
+def _research_ids(clinic: Clinic, client: str) -> set[str]:
+    """The other cells of the client's rows in the partners' tables that can be an id."""
+    rows = [
+        [cell.strip() for cell in row]
+        for path in sorted(clinic.root.glob("partners/*.csv"))
+        for row in csv.reader(path.read_text(encoding="utf-8").splitlines())
+    ]
+    cells = {cell for row in rows if client in row for cell in row}
+    return {cell for cell in cells if cell.isalnum() and len(cell) > 1}
+
+
+def _is_mentioned(clinic: Clinic, client: str) -> bool:
+    tables = [clinic.root / "roster.csv", *clinic.root.glob("partners/*.csv")]
+    return any(p.is_file() and mentions(p.read_text(errors="replace"), client) for p in tables)
+
+
+def _told(going: Erasing, exported: list[str], left: list[str]) -> list[str]:
+    lines = [f"erased {going.sittings} sittings and {len(going.folders)} uploads of this client"]
+    if exported:
+        lines.append("these earlier exports hold the client; ask who has them to erase it too:")
+        lines += [f"  exports/{name}" for name in exported]
+    if left:
+        lines.append("the code still stands in these files; look at them yourself:")
+        lines += [f"  {place}" for place in left]
+    lines.append(f"a note without the code stays in {going.note}; backups are not touched")
+    return lines

@@ -1,0 +1,225 @@
+"""Erase one client: every place of a clinic but earlier exports.
+
+What is about to happen is written down first, and each step may be done twice: an
+erasure that was interrupted is finished by the next command that works in the clinic.
+"""
+
+import base64
+import binascii
+import csv
+import datetime as dt
+import io
+import re
+import shutil
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from aftersit.clinic import Clinic
+from aftersit.closed import Closed
+from aftersit.files import write_atomically, write_json
+from aftersit.intake.reasons import WHY_TEXT
+from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.mentions import WORD, mentions, scrubbed
+from aftersit.names import shown
+from aftersit.night.contents import contents
+from aftersit.night.layout import erasing_path
+from aftersit.night.ledger import Ledger
+from aftersit.night.lines import as_line, read_lines
+from aftersit.night.register import Register
+from aftersit.night.unreported import Unreported
+from aftersit.pages.digest import without_client
+from aftersit.pages.words import clinic_words
+
+
+class Erasing(Closed):
+    """`.aftersit/erasing.json`: an erasure that is under way."""
+
+    client: str
+    note: str
+    """Path of the note that will stay, from the clinic's folder."""
+    date: dt.date
+    sittings: int
+    uploads: tuple[str, ...]
+    """Names of the client's uploads, as text on one line; digests tell them."""
+    folders: tuple[str, ...]
+    """Uploads in inbox and set-aside, from the clinic's folder, as text on one line."""
+
+
+class Erased(Closed):
+    """`.aftersit/erased/<date>.json`: that a client was erased, and not which."""
+
+    date: dt.date
+    sittings: int
+    uploads: int
+
+
+def plan_erasure(clinic: Clinic, client: str, date: dt.date) -> Erasing:
+    """What erasing this client means."""
+    entries = [e for e in Ledger(clinic).entries() if e.client == client]
+    own = {s for files in _holdings_of(clinic, client).values() for s in files.values()}
+    names = {r.upload for e in entries for r in e.revisions}
+    folders = [
+        upload
+        for place in (clinic.inbox, clinic.set_aside)
+        if place.is_dir()
+        for upload in sorted(place.iterdir())
+        if _is_of(upload, client, own - _sheets(entries))
+    ]
+    return Erasing(
+        client=client,
+        note=_unused_note(clinic, date),
+        date=date,
+        sittings=len(entries),
+        uploads=tuple(sorted(names | {shown(p.name) for p in folders})),
+        folders=tuple(shown(str(p.relative_to(clinic.root))) for p in folders),
+    )
+
+
+def _holdings_of(clinic: Clinic, client: str) -> dict[str, dict[str, str]]:
+    held = Register(clinic).holdings()
+    return {place: files for place, files in held.items() if _is_original(place, client)}
+
+
+def _is_original(place: str, client: str) -> bool:
+    return place.startswith(f"originals/{client}/")
+
+
+def _sheets(entries: Iterable) -> set[str]:
+    return {r.sheet_sha256 for e in entries for r in e.revisions}
+
+
+def _is_of(upload: Path, client: str, recordings: set[str]) -> bool:
+    """Whether an upload's sheet names the client, or its bytes are of a recording of theirs."""
+    sheets = list(upload.rglob(SHEET_NAME)) if upload.is_dir() else []
+    line = re.compile(rf"""^\s*client\s*:\s*["']?{client}["']?\s*(#.*)?$""", re.MULTILINE)
+    named = any(p.is_file() and line.search(p.read_text(errors="replace")) for p in sheets)
+    return named or not recordings.isdisjoint(contents(upload).values())
+
+
+def _unused_note(clinic: Clinic, date: dt.date) -> str:
+    folder, number = clinic.state / "erased", 1
+    while (folder / f"{date.isoformat()}-{number}.json").exists():
+        number += 1
+    return str((folder / f"{date.isoformat()}-{number}.json").relative_to(clinic.root))
+
+
+def begin(clinic: Clinic, erasing: Erasing) -> None:
+    """Write down what is about to happen."""
+    write_atomically(erasing_path(clinic), erasing.model_dump_json())
+
+
+def finish(clinic: Clinic) -> None:
+    """Do the erasure that is written down, or what is left of it; nothing when none is."""
+    path = erasing_path(clinic)
+    if not path.is_file():
+        return
+    erasing = Erasing.model_validate_json(path.read_bytes())
+    for place in [*_own_places(clinic, erasing.client), *_uploads(clinic, erasing)]:
+        _remove(place)
+    _erase_rows(clinic, erasing.client)
+    _erase_lines(clinic, erasing)
+    _erase_from_pages(clinic, erasing)
+    note = Erased(date=erasing.date, sittings=erasing.sittings, uploads=len(erasing.uploads))
+    write_json(clinic.root / erasing.note, note.model_dump(mode="json"))
+    path.unlink()
+
+
+def _own_places(clinic: Clinic, client: str) -> Iterator[Path]:
+    """Files and folders that are about this client alone."""
+    yield clinic.root / "originals" / client
+    yield clinic.reports / client
+    for folder in (clinic.bids, *clinic.derivatives.glob("*")):
+        yield folder / f"sub-{client}"
+    for name in ("ledger", "facts", "finished", "reviews", "logs"):
+        yield from (clinic.state / name).glob(f"{client}-*")
+    snakemake = clinic.root / ".snakemake"
+    for name in ("log", "iocache"):
+        yield snakemake / name
+    for name in ("metadata", "incomplete"):
+        yield from (p for p in (snakemake / name).rglob("*") if mentions(_decoded(p.name), client))
+    yield from (p for p in (clinic.state / "logs").glob("*.log") if _tells(p, client))
+
+
+def _decoded(name: str) -> str:
+    """The output that a file of Snakemake is about; its name is that path in base 64."""
+    try:
+        return base64.b64decode(name, validate=True).decode("utf-8", "replace")
+    except (binascii.Error, ValueError):
+        return name
+
+
+def _tells(path: Path, client: str) -> bool:
+    return path.is_file() and mentions(path.read_text(errors="replace"), client)
+
+
+def _uploads(clinic: Clinic, erasing: Erasing) -> list[Path]:
+    there = (p for f in (clinic.inbox, clinic.set_aside) if f.is_dir() for p in f.iterdir())
+    return [p for p in there if shown(str(p.relative_to(clinic.root))) in erasing.folders]
+
+
+def _remove(path: Path) -> None:
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)
+
+
+def _erase_rows(clinic: Clinic, client: str) -> None:
+    """Take the client's rows out of tables of several clients."""
+    tables = [clinic.bids / "participants.tsv", clinic.root / "roster.csv"]
+    for path in [*tables, *clinic.root.glob("partners/*.csv")]:
+        if path.is_file():
+            _write_if_other(path, _without_rows(path, {client, f"sub-{client}"}))
+
+
+def _without_rows(path: Path, cells: set[str]) -> str:
+    """The table's text without rows that have one of these cells; other rows byte for byte."""
+    delimiter = "\t" if path.suffix == ".tsv" else ","
+    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
+    kept = [
+        line
+        for line in lines
+        if cells.isdisjoint(
+            cell.strip()
+            for row in csv.reader(io.StringIO(line), delimiter=delimiter)
+            for cell in row
+        )
+    ]
+    return "".join(kept)
+
+
+def _erase_lines(clinic: Clinic, erasing: Erasing) -> None:
+    Register(clinic).forget(
+        lambda place: _is_original(place, erasing.client) or place in erasing.folders
+    )
+    path = Unreported(clinic).path
+    lines = [line for line in read_lines(path) if not _about(line, erasing)]
+    _write_if_other(path, "".join(map(as_line, lines))) if path.is_file() else None
+
+
+def _about(line: dict, erasing: Erasing) -> bool:
+    sitting = str(line.get("sitting", line.get("done", "")))
+    return sitting.startswith(f"{erasing.client}/") or line.get("set_aside") in erasing.uploads
+
+
+def _erase_from_pages(clinic: Clinic, erasing: Erasing) -> None:
+    """Digests are written anew without the client; why.txt of other uploads may name a sitting."""
+    words = clinic_words(clinic, clinic.read_settings().language)
+    for folder in sorted((clinic.reports / "nightly").glob("*")):
+        pages = [
+            p for p in folder.glob("digest.*") if _tells(p, erasing.client) or _names(p, erasing)
+        ]
+        if pages and (folder / "digest.json").is_file():
+            without_client(clinic, folder, words, erasing.client, set(erasing.uploads))
+    for path in clinic.set_aside.glob(f"*/{WHY_TEXT}"):
+        _write_if_other(path, scrubbed(path.read_text(errors="replace"), erasing.client))
+
+
+def _names(path: Path, erasing: Erasing) -> bool:
+    text = path.read_text(errors="replace")
+    return any(re.search(WORD.format(re.escape(name)), text) for name in erasing.uploads)
+
+
+def _write_if_other(path: Path, text: str) -> None:
+    if path.read_text(encoding="utf-8", errors="replace") != text:
+        write_atomically(path, text)

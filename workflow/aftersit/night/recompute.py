@@ -1,0 +1,87 @@
+"""Make results again, apart, from the uploaded bytes on, and compare them byte for byte."""
+
+import random
+import shutil
+from collections.abc import Sequence
+from pathlib import Path
+
+from aftersit.clinic import Clinic
+from aftersit.night.contents import contents
+from aftersit.night.layout import HEAD, REPORT, SITTING
+from aftersit.night.ledger import Entry, Ledger
+from aftersit.night.outcome import outcome_of
+from aftersit.night.plan import Plan, PlannedSitting, plan_of, saved_plan
+from aftersit.night.provenance import read_inputs, sums_of_inputs
+from aftersit.night.settings import load_night_settings
+from aftersit.night.snakemake import run_workflow
+from aftersit.pages.review import review_path
+
+_FOR_ALL = ("clinic.yaml", "words.yaml")
+_NOT_COMPARED = ("provenance.json",)
+
+
+def choose(entries: Sequence[Entry], count: int, seed: int) -> list[Entry]:
+    """Some of the entries, in their order; the same seed takes the same."""
+    taken = random.Random(seed).sample(range(len(entries)), min(count, len(entries)))
+    return [entries[number] for number in sorted(taken)]
+
+
+def other_inputs(clinic: Clinic, entry: Entry) -> list[str]:
+    """Names of files (settings, clinic.yaml, words.yaml) that changed since a sitting was made."""
+    made_with, now = read_inputs(clinic, entry.sitting), sums_of_inputs(clinic, entry.settings)
+    return [name for name in {**made_with, **now} if made_with.get(name) != now.get(name)]
+
+
+def recompute(clinic: Clinic, entries: Sequence[Entry], lock: int) -> list[str]:
+    """Compute these sittings again; returns what does not come out the same."""
+    place = Clinic(clinic.state / "audit")
+    shutil.rmtree(place.root, ignore_errors=True)
+    try:
+        _copy_inputs(clinic, place, entries)
+        plan = plan_of(entries)
+        with saved_plan(place, plan):
+            run_workflow(place, load_night_settings(), lock)
+        return _differences(clinic, place, plan)
+    finally:
+        shutil.rmtree(place.root, ignore_errors=True)
+
+
+def _copy_inputs(clinic: Clinic, place: Clinic, entries: Sequence[Entry]) -> None:
+    place.root.mkdir(parents=True)
+    for name in _FOR_ALL:
+        if (clinic.root / name).is_file():
+            shutil.copyfile(clinic.root / name, place.root / name)
+    shutil.copytree(clinic.kept_protocols, place.kept_protocols)
+    for entry in entries:
+        Ledger(place).write(entry.model_copy(update={"finished": None}))
+        sitting = clinic.original(entry.sitting, 1).parent
+        shutil.copytree(sitting, place.original(entry.sitting, 1).parent)
+        review = review_path(clinic, entry.sitting)
+        if review.is_file():
+            review_path(place, entry.sitting).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copyfile(review, review_path(place, entry.sitting))
+
+
+def _differences(clinic: Clinic, place: Clinic, plan: Plan) -> list[str]:
+    found = []
+    for one in plan.sittings:
+        failed = outcome_of(place, one).failed_stage
+        if failed:
+            found.append(f"{one.sitting}: computing it again failed at {failed}")
+            continue
+        for part in _parts(one):
+            found += [f"{path} comes out otherwise" for path in _different(clinic, place, part)]
+    return found
+
+
+def _parts(one: PlannedSitting) -> list[str]:
+    """Folders and files that hold a sitting's results."""
+    folders = [f"bids/{SITTING}", f"derivatives/clean-{{settings}}/{SITTING}"]
+    folders += [f"derivatives/regions-{{settings}}/{SITTING}", HEAD, REPORT]
+    return [one.place(folder) for folder in folders] + one.replay_folders
+
+
+def _different(clinic: Clinic, place: Clinic, part: str) -> list[str]:
+    ours, again = contents(clinic.root / part), contents(place.root / part)
+    names = {n for n in {*ours, *again} if Path(n).name not in _NOT_COMPARED}
+    return sorted(f"{part}/{n}".removesuffix("/.") for n in names if ours.get(n) != again.get(n))
