@@ -14,9 +14,14 @@ import uploads
 import yaml
 
 from aftersit.clinic import Clinic
+from aftersit.head.atlas import half_keys
+from aftersit.head.model import build_head, save_head
+from aftersit.head.plausible import COLUMNS, PlausibleHeads, save_plausible
 from aftersit.night.contents import contents
 from aftersit.night.ledger import Ledger
+from aftersit.night.models import clinic_model
 from aftersit.night.register import Register
+from aftersit.settings import load_settings
 from small_uploads import edf_bytes
 
 SECONDS = 62
@@ -31,6 +36,29 @@ sys.exit(main(["nightly", "--clinic", sys.argv[1]]))
 """
 _GROWING = {".aftersit/register.jsonl", ".aftersit/unreported.jsonl"}
 _OF_THE_CLOCK = {".aftersit/last-night.json", ".aftersit/bids.lock", ".aftersit/night.lock"}
+
+
+def make_models(clinic: Clinic) -> None:
+    """The template head, built; and heads that a client's could be, made up in no time."""
+    settings = load_settings("s1").head
+    head = build_head(settings)
+    models = clinic_model(clinic)
+    save_head(head, models.head)
+    rng = np.random.default_rng(27)
+    names = np.char.add(np.char.add(head.region, "-"), head.hemisphere)
+    halves = [head.gain[:, names == key] for key in half_keys()]
+    apart = np.stack([part @ part.T for part in halves])
+    in_step = np.stack([part.sum(axis=1) for part in halves])
+    factors = 1 + 0.1 * rng.normal(size=(5, len(head.names)))
+    made_up = PlausibleHeads(
+        names=head.names,
+        template=apart,
+        drawn=np.stack([apart * np.outer(f, f) for f in factors]),
+        template_in_step=in_step,
+        drawn_in_step=np.stack([in_step * f for f in factors]),
+        heads=rng.uniform(size=(5, len(COLUMNS))),
+    )
+    save_plausible(made_up, models.plausible)
 
 
 def make_sitting(folder: Path, seed: int, **changes) -> None:
