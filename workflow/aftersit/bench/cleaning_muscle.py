@@ -185,7 +185,8 @@ def _bouts(
         chosen = usable & windows.inside(start, stop)
         if where is not None and chosen.any():
             judged = finding(evidence, chosen, follows, settings.verdict)
-            kinds[where].append((judged.verdict, judged.score))
+            if judged.score is not None:  # else bad spans left less than a second
+                kinds[where].append((judged.verdict, judged.score))
     return kinds[True], kinds[False]
 
 
