@@ -4,7 +4,7 @@ from cases import RATE_HZ, SETTINGS, TWO, block, condition, noise, protocol, qua
 from cases import replay as run
 from scipy import signal, stats
 
-from aftersit.insight.advice import Held, advise, thresholds_for
+from aftersit.insight.advice import Held, advise, may_move, thresholds_for
 from aftersit.insight.playback import Playback
 
 CHOSEN = SETTINGS.insight.model_copy(update={"advice_known_s": 60})
@@ -55,8 +55,8 @@ def guard():
 
 
 def test_a_guard_against_muscle_is_never_loosened():
-    assert not guard().may_move
-    assert all(h.may_move for h in held())
+    assert not may_move(guard().condition)
+    assert all(may_move(h.condition) for h in held())
     of = played(series(3, shift=(0.0, 4.0)))
     found = advise(of, [held()[0], guard()], (), CHOSEN)
     assert [t.condition for t in found.thresholds] == ["one"]
@@ -144,6 +144,21 @@ def test_a_drowsy_sitting_gets_no_advice(monkeypatch):
     found = Drowsiness(spans=(), blocks=(half,))
     monkeypatch.setattr(module, "drowsiness", lambda *_: found)
     assert "drowsy" in run(sitting(), protocol(*TWO)).record.insight.advice.refused
+
+
+def test_what_looks_like_muscle_is_no_ground_for_advice():
+    from types import SimpleNamespace
+
+    from aftersit.insight.account import no_advice
+    from aftersit.record_muscle import BlockMuscle, MuscleAccount, MuscleFinding
+
+    record = run(sitting(), protocol(*TWO)).record
+    case = SimpleNamespace(settings=SETTINGS, running=protocol(*TWO).conditions)
+    for name, refused in (("alpha", True), ("temples", False)):  # the second only guards
+        suspect = BlockMuscle(block=4, condition=name, finding=MuscleFinding(verdict="suspect"))
+        found = MuscleAccount(upper_to_hz=60, directions=1, blocks=(suspect,))
+        judged = no_advice(case, record.model_copy(update={"muscle": found}))
+        assert ("muscle" in judged) == refused
 
 
 def test_few_electrodes_give_no_advice():

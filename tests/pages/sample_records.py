@@ -2,6 +2,7 @@
 
 import numpy as np
 import pandas as pd
+import sample_insight
 from sample_tables import STEP_S, timeline
 
 from aftersit import findings as find
@@ -276,6 +277,7 @@ def replayed(used: Protocol, found: Quality, blocks, levels=((-2.0, 0.8), (0.9, 
             uncleaned=replay_result(uncleaned, blocks, names),
             removed_reward_share=0.31,
             breaks=(break_result(result, used),),
+            insight=sample_insight.insight([c.name for c in used.conditions]),
         ),
         protocol=used,
         cleaned=cleaned,

@@ -6,7 +6,7 @@ import numpy as np
 
 from aftersit.blocks import Block
 from aftersit.findings import BreakResult, InBaseline, Insight, NoAdvice
-from aftersit.insight.advice import Held, advise
+from aftersit.insight.advice import Held, advise, may_move
 from aftersit.insight.agreement import agreement
 from aftersit.insight.breaks import break_results
 from aftersit.insight.chance import chance, leakage_between
@@ -80,9 +80,20 @@ def no_advice(case: Case, record: Record) -> list[NoAdvice]:
             "reward-mostly-removed",
             removed is not None and removed >= chosen.advice_removed,
         ),
+        ("muscle", _muscle_suspected(case, record)),
         ("drowsy", _drowsy_share(record) >= chosen.advice_drowsy),
     ]
     return [code for code, holds in reasons if holds]
+
+
+def _muscle_suspected(case: Case, record: Record) -> bool:
+    """Whether a condition that advice may move looks like muscle in a scored block."""
+    scored = {b.index for b in record.cleaned.blocks if b.scored}
+    movable = {c.name for c in case.running if may_move(c)}
+    return any(
+        f.finding.verdict == "suspect" and f.block in scored and f.condition in movable
+        for f in (record.muscle.blocks if record.muscle else ())
+    )
 
 
 def _drowsy_share(record: Record) -> float:

@@ -47,11 +47,11 @@ class Held:
     level: float | None
     level_error_db: float | None
 
-    @property
-    def may_move(self) -> bool:
-        """Whether advice may touch it."""
-        guard = self.condition.direction == "below" and self.condition.band_hz[0] >= MUSCLE_HZ
-        return not guard and not self.condition.is_adaptive
+
+def may_move(condition: Condition) -> bool:
+    """Whether advice may touch a condition's threshold."""
+    guard = condition.direction == "below" and condition.band_hz[0] >= MUSCLE_HZ
+    return not guard and not condition.is_adaptive
 
 
 def thresholds_for(played: Playback, target: float, movable: np.ndarray) -> np.ndarray | None:
@@ -89,7 +89,7 @@ def advise(
     played: Playback, held: Sequence[Held], refused: Sequence[NoAdvice], settings: InsightSettings
 ) -> Advice:
     """Advise thresholds, or say why not."""
-    movable = np.array([h.may_move for h in held], dtype=bool)
+    movable = np.array([may_move(h.condition) for h in held], dtype=bool)
     reasons = list(refused)
     if played.known_s < settings.advice_known_s:
         reasons.append("too-little-known")
@@ -109,7 +109,7 @@ def advise(
         thresholds=tuple(
             _advised(played, i, h, moves[i], wanted[i], settings)
             for i, h in enumerate(held)
-            if h.may_move
+            if may_move(h.condition)
         ),
         expected_share=played.reward_share(moves),
         halves=halves,

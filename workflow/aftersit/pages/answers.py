@@ -4,10 +4,12 @@ from dataclasses import dataclass
 
 from aftersit.pages import reasons
 from aftersit.pages.answers_drowsy import drowsy_answer
+from aftersit.pages.answers_insight import insight_answers
 from aftersit.pages.answers_reward import reward_answers
 from aftersit.pages.answers_source import source_answer
 from aftersit.pages.format import NONE, band, count, join, length, number, percent, place, sentence
 from aftersit.pages.inputs import Replayed, SittingInputs
+from aftersit.pages.phrases import felt_unpleasant
 from aftersit.record import ConditionResult
 
 
@@ -33,7 +35,7 @@ def answer_all(inputs: SittingInputs) -> list[Group]:
     groups = [Group("", (quality_answer(inputs), _drowsy(inputs)))]
     for replay in inputs.replays:
         about = title(replay) if len(inputs.replays) > 1 else ""
-        groups.append(Group(about, protocol_answers(replay)))
+        groups.append(Group(about, protocol_answers(replay, felt_unpleasant(inputs.sheet))))
     about = "Sitting as a whole" if len(inputs.replays) > 1 else ""
     groups.append(Group(about, (_source(inputs), limits_answer(inputs))))
     return groups
@@ -85,10 +87,11 @@ def _quality_details(inputs: SittingInputs) -> list[str]:
     return details
 
 
-def protocol_answers(replay: Replayed) -> tuple[Answer, ...]:
+def protocol_answers(replay: Replayed, unpleasant: bool) -> tuple[Answer, ...]:
     """What one protocol's replay says, or why it says nothing."""
     if replay.record.status == "scored" and replay.record.cleaned is not None:
-        return tuple(Answer(*parts) for parts in reward_answers(replay))
+        parts = [*reward_answers(replay), *insight_answers(replay, unpleasant)]
+        return tuple(Answer(*part) for part in parts)
     return (not_scored_answer(replay),)
 
 

@@ -6,6 +6,7 @@ from aftersit.clock import clock
 from aftersit.pages import reasons
 from aftersit.pages.answers_change import breaks
 from aftersit.pages.answers_drowsy import drowsy_share
+from aftersit.pages.answers_insight import lost_sentence
 from aftersit.pages.cautious import (
     eyes_differ,
     far_apart,
@@ -81,6 +82,8 @@ def target(replay: Replayed) -> Parts:
     details += [text for b in blocks if (text := _flicker(b, replay))]
     if uncleaned is not None:
         details.append(_uncleaned_sentence(uncleaned, replay.record))
+    if replay.record.insight and (lost := lost_sentence(replay.record.insight)):
+        details.append(lost)
     details += _left_out(replay.record)
     details += _drowsiness(replay.record)
     question = "When was the client in the target state?"

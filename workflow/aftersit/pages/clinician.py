@@ -20,6 +20,7 @@ from aftersit.pages.format import day
 from aftersit.pages.inputs import Replayed, SittingFiles, SittingInputs, read_sitting
 from aftersit.pages.methods import settings_rows, write_methods
 from aftersit.pages.pdf import html_to_pdf
+from aftersit.pages.phrases import felt_unpleasant
 from aftersit.pages.review import reviewed
 from aftersit.pages.software import software
 from aftersit.pages.style import TEMPLATES, Target
@@ -42,6 +43,8 @@ class ProtocolPart:
     timeline: Picture | None = None
     obstacles: Picture | None = None
     changes: Picture | None = None
+    advised: bool = False
+    """Whether advice may be shown; not where something unpleasant was coded."""
 
 
 class Clinician:
@@ -118,6 +121,7 @@ def _part(inputs: SittingInputs, replay: Replayed, number: int) -> ProtocolPart:
         timeline=figures_timeline.timeline(inputs, replay, f"timeline{number}"),
         obstacles=figures_reward.obstacles(replay, f"obstacles{number}"),
         changes=figures_reward.break_changes(replay, f"changes{number}") if shown else None,
+        advised=not felt_unpleasant(inputs.sheet),
     )
 
 

@@ -33,6 +33,8 @@ CITATIONS = {
     "practice. J Bus Econ Stat 2018;36:541-559.",
     "discovery": "Benjamini Y, Hochberg Y. Controlling the false discovery rate: a practical and "
     "powerful approach to multiple testing. J R Stat Soc B 1995;57:289-300.",
+    "survival": "Kaplan EL, Meier P. Nonparametric estimation from incomplete observations. J Am "
+    "Stat Assoc 1958;53:457-481.",
     "yardstick": "Whitham EM, Pope KJ, Fitzgibbon SP, et al. Scalp electrical recording during "
     "paralysis: quantitative evidence that EEG frequencies above 20 Hz are contaminated by EMG. "
     "Clin Neurophysiol 2007;118:1877-1888.",
@@ -59,6 +61,8 @@ def write_methods(inputs: SittingInputs) -> Methods:
     parts += [_replay(inputs, r) for r in inputs.replays]
     if any(r.record.breaks for r in inputs.replays):
         parts.append(_breaks(inputs))
+    if any(r.record.insight for r in inputs.replays):
+        parts.append(_insight(inputs))
     return Methods(tuple(parts), tuple(CITATIONS[key] for key in _cited(inputs)))
 
 
@@ -73,7 +77,8 @@ def _cited(inputs: SittingInputs) -> list[str]:
     keys += ["yardstick"] if gamma_powers(inputs) else []
     keys += ["sloreta", "atlas"] if _has_regions(inputs) else []
     compared = any(r.record.breaks for r in inputs.replays)
-    return keys + (["interval", "cosines", "discovery"] if compared else [])
+    keys += ["interval", "cosines", "discovery"] if compared else []
+    return keys + (["survival"] if any(r.record.insight for r in inputs.replays) else [])
 
 
 def _recording(inputs: SittingInputs) -> str:
@@ -263,6 +268,20 @@ def _breaks(inputs: SittingInputs) -> str:
         "All one-sided regions in all standard bands were compared alike; of those, what holds a "
         f"false discovery rate of {chosen.false_discovery_rate * 100:g} % (Benjamini and Hochberg) "
         "is reported."
+    )
+
+
+def _insight(inputs: SittingInputs) -> str:
+    chosen = inputs.settings.replay.insight
+    return (
+        "What the conditions would give together by chance comes from "
+        f"{chosen.shifts} surrogates, in which each condition was shifted in a circle within each "
+        f"block by at least {chosen.shift_min_s:g} s; for leakage alone their normal scores were "
+        "mixed to the correlations that the measures have when no two sources vary together. "
+        "How long bouts go on is Kaplan and Meier's estimate. Advised thresholds are those at "
+        "which each condition that may move is met equally often and all together give "
+        f"{chosen.advice_target * 100:g} %, moved by at most {chosen.advice_step_db:g} dB; "
+        "conditions that guard against muscle were left as they are."
     )
 
 

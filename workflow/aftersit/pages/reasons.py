@@ -141,6 +141,29 @@ VERDICT = {
     "cant-tell": "can't tell",
 }
 
+# Codes: `insight.lost.Reason`.
+LOST = {
+    "muscle": "muscle",
+    "eyes": "the eyes",
+    "electrode": "electrodes that were left out",
+    "other": "other cleaning (heart, single electrodes, filters)",
+    "bad-span": "bad spans",
+    "gate": "the artefact gate",
+    "timing": "onset or warm-up, which came later",
+}
+
+# Codes: `findings.NoAdvice`.
+NO_ADVICE = {
+    "too-little-known": "too little of the practice is known",
+    "few-electrodes": "few electrodes served",
+    "baseline-eyes-differ": "eyes differed between baseline and practice",
+    "reward-mostly-removed": "most of the uncleaned reward went with cleaning",
+    "muscle": "muscle is likely to have earned much of the reward",
+    "drowsy": "much of the practice shows signs that often go with drowsiness",
+    "sets-itself": "the thresholds set themselves or guard against muscle",
+    "out-of-reach": "a condition that must not be eased fails too often",
+}
+
 
 def plain(table: dict, code: str):
     """The words for a code; the code itself when a newer one has no words yet."""

@@ -1,0 +1,124 @@
+"""What the report says of chance, advice, lost reward and the room's log."""
+
+import dataclasses
+
+import pytest
+import sample_insight
+import samples
+
+from aftersit.pages import format as fmt
+from aftersit.pages import tables_insight as tables
+from aftersit.pages.answers import answer_all
+from aftersit.pages.answers_insight import by_chance, next_time
+from aftersit.pages.clinician import Clinician
+from aftersit.sheet import Unpleasant
+
+
+def plain(text: str) -> str:
+    return text.replace(fmt.SPACE, " ").replace(fmt.MINUS, "-")
+
+
+def answers(of) -> dict[str, str]:
+    return {
+        a.question: plain(" ".join((a.lead, *a.details)))
+        for group in answer_all(of)
+        for a in group.answers
+    }
+
+
+def with_insight(**changes):
+    inputs = samples.scored()
+    [replay] = inputs.replays
+    insight = replay.record.insight.model_copy(update=changes)
+    record = replay.record.model_copy(update={"insight": insight})
+    return dataclasses.replace(inputs, replays=(dataclasses.replace(replay, record=record),))
+
+
+def test_more_than_chance_is_held_against_the_harder_of_both():
+    said = answers(samples.scored())["Was it more than chance?"]
+    assert said.startswith(
+        "The conditions met more than by chance: together 38 % of the time, against 22 % if they "
+        "were unrelated, 27 % by leakage alone."
+    )
+    assert "the same thresholds would have rewarded 17 %" in said
+    chance = sample_insight.chance(3)
+    leaking = chance.model_copy(update={"only_leakage": sample_insight.expected(0.36, 0.31)})
+    assert by_chance(leaking)[1].startswith("No sign that the conditions met more than by chance")
+
+
+def test_a_single_condition_is_held_against_the_baseline():
+    alone = sample_insight.chance(1)
+    assert plain(by_chance(alone)[1]) == (
+        "In target 34 %; the same thresholds over the baseline give 17 %."
+    )
+    assert by_chance(alone.model_copy(update={"baseline": None}))[1].startswith("This can't be")
+
+
+def test_advice_says_that_no_target_is_correct_and_when_it_is_unsteady():
+    said = answers(samples.scored())["What could be set next time?"]
+    assert "a common practice and no correct value: insula-gamma -2.0 dB" in said
+    assert "would have given 61 % in this sitting" in said
+    assert "Held back to the largest step that is advised: insula-gamma." in said
+    assert "thresholds of one half give 55 % and 83 % in the other" in said
+
+
+def test_nothing_is_advised_after_an_unpleasant_experience():
+    told = samples.scored().sheet.model_copy(update={"unpleasant": (Unpleasant.UNREALITY,)})
+    inputs = samples.scored(sheet=told)
+    said = answers(inputs)["What could be set next time?"]
+    assert said == "No advice: something unpleasant was coded. Talk first."
+    html = Clinician(inputs, ()).html()
+    assert "Thresholds that would have given the target rate" not in html
+    assert (
+        "Thresholds that would have given the target rate" in Clinician(samples.scored(), ()).html()
+    )
+
+
+@pytest.mark.parametrize(
+    ("codes", "words"),
+    [
+        (("drowsy",), "No advice: much of the practice shows signs that often go with drowsiness."),
+        (
+            ("few-electrodes", "reward-mostly-removed"),
+            "No advice: few electrodes served and most of the uncleaned reward went with cleaning.",
+        ),
+    ],
+)
+def test_no_advice_says_why(codes, words):
+    advice = sample_insight.advice([]).model_copy(update={"refused": codes})
+    assert next_time(advice, False)[1] == words
+
+
+def test_lost_reward_is_named_by_what_took_it():
+    said = answers(samples.scored())["When was the client in the target state?"]
+    assert (
+        "Of the uncleaned reward 1 min 4 s went: 52 s with muscle and 11 s with bad spans." in said
+    )
+
+
+def test_the_rooms_log_is_told_only_where_there_is_one():
+    question = "Does it agree with what the room logged?"
+    assert question not in answers(samples.scored())
+    logged = with_insight(agreement=(sample_insight.agreement(),))
+    assert answers(logged)[question] == (
+        "Uncleaned replay: 37 % of known time rewarded, 41 % logged; kappa 0.55, 0.71 with the "
+        "log 0.8 s later; 3 logged bouts without a replayed one, 6 replayed bouts without a "
+        "logged one."
+    )
+    assert plain(" ".join(tables.room(logged.replays[0])[0])) == (
+        "uncleaned 37 % 41 % 0.55 0.8 s 0.71 3 of 29 6 of 33"
+    )
+
+
+def test_tables_print_what_the_record_has():
+    [replay] = samples.scored().replays
+    assert [row[0] for row in tables.by_chance(replay)] == [
+        "as it was",
+        "if unrelated",
+        "by leakage alone",
+        "in the baseline",
+    ]
+    assert plain(tables.what_if(replay)[0][1]) == "66 %"
+    assert plain(tables.advised(replay)[0][1]) == "-2.0 dB, held back"
+    assert plain(tables.survival(replay)[0][2]) == "55 to 86 %"
+    assert plain(tables.lost(replay)[0][1]) == "52 s"
