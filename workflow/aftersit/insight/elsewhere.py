@@ -20,7 +20,7 @@ from aftersit.head.bands import Band, bands
 from aftersit.head.measures import RegionMeasures
 from aftersit.head.spectra import transforms
 from aftersit.insight.breaks import Break
-from aftersit.insight.longrun import compare
+from aftersit.insight.longrun import Comparison, compare
 from aftersit.insight.segments import segment_means
 from aftersit.insight.settings import InsightSettings
 from aftersit.quality import Quality
@@ -111,11 +111,9 @@ class RegionScan:
 
     def __call__(self, around: Break) -> Elsewhere | None:
         """What changed over a break; None when too little is known for any test."""
-        before, after = (self._segments(b) for b in (around.before, around.after))
-        if min(before.shape[-1], after.shape[-1]) < self._settings.segments_min or not before.size:
+        found, rate = self.compared(around), self._settings.false_discovery_rate
+        if found is None:
             return None
-        found = compare(before, after, self._settings.change_cosines)
-        rate = self._settings.false_discovery_rate
         q = stats.false_discovery_control(found.p, axis=None).reshape(found.p.shape)
         named = [
             self._named(place, band, found, q, (i, j))
@@ -125,6 +123,13 @@ class RegionScan:
         ]
         named.sort(key=lambda c: c.p)
         return Elsewhere(tested=q.size, false_discovery_rate=rate, found=tuple(named))
+
+    def compared(self, around: Break) -> Comparison | None:
+        """Every comparison over a break, arrays of shape (n_regions, n_bands)."""
+        before, after = (self._segments(b) for b in (around.before, around.after))
+        if min(before.shape[-1], after.shape[-1]) < self._settings.segments_min or not before.size:
+            return None
+        return compare(before, after, self._settings.change_cosines)
 
     def _segments(self, block: Block) -> np.ndarray:
         if block.index not in self._found:
@@ -136,7 +141,9 @@ class RegionScan:
         return self._found[block.index]
 
     @staticmethod
-    def _named(place: str, band: Band, found, q: np.ndarray, at: tuple[int, int]) -> OtherChange:
+    def _named(
+        place: str, band: Band, found: Comparison, q: np.ndarray, at: tuple[int, int]
+    ) -> OtherChange:
         return OtherChange(
             place=place,
             band=band.name,
