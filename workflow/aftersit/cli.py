@@ -10,7 +10,7 @@ from aftersit.errors import AftersitError
 from aftersit.trouble import in_words
 
 REPOSITORY = Path(__file__).parents[2]
-BENCHES = ("cleaning", "regions")
+BENCHES = ("cleaning", "regions", "replay")
 
 EXIT_CODES = """exit codes of `nightly`:
   0  all done
