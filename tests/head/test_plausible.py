@@ -16,7 +16,7 @@ def coarse(settings):
 
 def test_each_range_is_spread_over_evenly(settings):
     """Latin hypercube: one draw in each of n equal parts (McKay, Beckman & Conover 1979)."""
-    drawn = _draws(settings.plausible, 4)
+    drawn = _draws(settings.plausible.model_copy(update={"heads": 8}), 4)
     limits = [np.log(pair) for pair in settings.plausible.ratios]
     for column, (low, high) in zip(np.log(drawn[:, :2]).T, limits, strict=True):
         parts = np.floor((column - low) / (high - low) * len(column))
