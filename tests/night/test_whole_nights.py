@@ -71,7 +71,7 @@ def test_two_whole_nights_at_once_give_the_same_bytes(undisturbed, tmp_path):
         time.sleep(0.5)
     first.communicate()
     assert first.returncode in (3, 5)
-    assert 5 in second_codes
+    assert 5 in {first.returncode, *second_codes}  # whichever came later left
     assert differences(results(clinic), undisturbed.made) == []
 
 
