@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field, field_validator
+from pydantic import Field, field_validator, model_validator
 
 from aftersit.closed import Closed
 from aftersit.errors import AftersitError
@@ -24,6 +24,15 @@ class Contact(Closed):
     urgent: Annotated[str, Field(max_length=200)]
 
 
+class RewardTrigger(Closed):
+    """A channel that stands at a value while the room's system played its sound."""
+
+    channel: Annotated[str, Field(max_length=40)]
+    """Its label, as the recording has it."""
+    value: int
+    """As the recording has it; microvolts for a channel in units of voltage."""
+
+
 class ClinicSettings(Closed):
     """`clinic.yaml`."""
 
@@ -37,6 +46,14 @@ class ClinicSettings(Closed):
     """Text of an annotation with a duration -> kind of the block that it marks."""
     reward_annotation: str | None = None
     """Text of the annotations that log when the room's system played its sound."""
+    reward_trigger: RewardTrigger | None = None
+    """The same from a channel."""
+
+    @model_validator(mode="after")
+    def _one_log(self):
+        if self.reward_annotation and self.reward_trigger:
+            raise ValueError("rewards are logged by reward_annotation or reward_trigger, not both")
+        return self
 
     @field_validator("time_zone")
     @classmethod

@@ -12,8 +12,9 @@ from aftersit.bids.signal import write_signal
 from aftersit.bids.tables import channels_tsv, events_tsv, scans_tsv
 from aftersit.clinic import ClinicSettings, SittingId, bids_stem, eeg_folder
 from aftersit.files import as_json, write_atomically
-from aftersit.intake.block_times import reward_times, sitting_blocks
+from aftersit.intake.block_times import sitting_blocks
 from aftersit.intake.check import read_sheet, sitting_date
+from aftersit.intake.logged_rewards import reward_times
 from aftersit.intake.recording import Recording, read_recording
 from aftersit.intake.settings import IntakeSettings
 from aftersit.intake.upload_files import find_files

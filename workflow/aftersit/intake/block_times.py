@@ -37,17 +37,6 @@ def sitting_blocks(
     return tuple(replace(b, stop_s=round(min(b.stop_s, end_s), 6)) for b in blocks)
 
 
-def reward_times(recording: Recording, clinic: ClinicSettings) -> tuple[tuple[float, float], ...]:
-    """Onset and duration, in seconds, of the rewards that the room's system logged."""
-    text = clinic.reward_annotation
-    end_s = recording.duration_s
-    return tuple(
-        (a.onset_s, round(min(a.duration_s, end_s - a.onset_s), 6))
-        for a in recording.annotations
-        if text is not None and a.text == text.strip() and 0 <= a.onset_s < end_s
-    )
-
-
 def _from_annotations(
     annotations: tuple[Annotation, ...], kinds: dict[str, Kind]
 ) -> tuple[SheetBlock, ...]:

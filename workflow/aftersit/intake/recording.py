@@ -17,13 +17,18 @@ from aftersit.intake.upload_files import UploadFiles
 
 @dataclass(frozen=True)
 class Channel:
-    """One channel that is kept. `is_volt`: its signal is in volts, else as stored."""
+    """One channel that is kept.
+
+    `is_volt`: its signal is in volts, else as stored. `label` is what the file calls it;
+    it may hold anything and is never written.
+    """
 
     name: str
     kind: str
     is_volt: bool
     filters: Filters
     flat: bool = False
+    label: str = ""
 
 
 @dataclass(frozen=True)
@@ -72,7 +77,9 @@ def read_recording(files: UploadFiles, settings: IntakeSettings, time_zone: str)
     electrodes = signal[: len(montage.electrodes)]
     flat, notes = _check_signal(electrodes, montage.electrodes, source.rate_hz, settings)
     channels = tuple(
-        Channel(name, _kind(label), source.is_volt[row], source.filters[row], name in flat)
+        Channel(
+            name, _kind(label), source.is_volt[row], source.filters[row], name in flat, label.label
+        )
         for (row, label), name in zip(rows, _unique_names(rows), strict=True)
     )
     return Recording(
