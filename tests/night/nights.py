@@ -26,6 +26,18 @@ from small_uploads import edf_bytes
 
 SECONDS = 62
 RATE = 128
+SECOND = uploads.PROTOCOL | {
+    "name": "back-theta",
+    "conditions": [
+        {
+            "name": "theta",
+            "where": {"electrodes": ["O1", "O2"]},
+            "band_hz": [4, 7],
+            "direction": "below",
+            "threshold": {"absolute": 3.0},
+        }
+    ],
+}
 NIGHT = """
 import sys
 from aftersit.night import run, settings
@@ -69,16 +81,21 @@ def make_sitting(folder: Path, seed: int, **changes) -> None:
     alpha = 8 * np.sin(2 * np.pi * 10.3 * t) * (1 + np.sin(2 * np.pi * 0.1 * t))
     noise = rng.normal(0, 9, (19, t.size)) + alpha * rng.uniform(0.2, 1, (19, 1))
     (folder / "sitting.edf").write_bytes(edf_bytes(data=np.round(noise, 2)))
-    block = {"kind": "practice", "start": "00:00", "end": "01:02"}
-    sheet = uploads.SHEET | {"blocks": [block]} | changes
+    blocks = [
+        {"kind": "practice", "start": 0, "end": 31},
+        {"kind": "practice", "start": 31, "end": SECONDS, "protocol": SECOND["name"]},
+    ]
+    sheet = uploads.SHEET | {"blocks": blocks} | changes
     (folder / "sitting.yaml").write_text(yaml.safe_dump(sheet))
 
 
-def make_start(root: Path, sittings: int = 2) -> Clinic:
-    """A clinic before its first night: sittings, one of them twice, and a bad upload."""
+def make_start(root: Path) -> Clinic:
+    """A clinic before its first night: a sitting under two protocols, twice; a bad upload."""
     clinic = Clinic(uploads.make_clinic(root))
-    for number in range(sittings):
-        make_sitting(clinic.inbox / f"u{number}", number + 3, client=f"K0{number + 1}")
+    second = clinic.protocols / SECOND["name"] / "v1.yaml"
+    second.parent.mkdir()
+    second.write_text(yaml.safe_dump(SECOND))
+    make_sitting(clinic.inbox / "u0", 3, client="K01")
     shutil.copytree(clinic.inbox / "u0", clinic.inbox / "u0-again")
     make_sitting(clinic.inbox / "bad", 2, practise="x")
     return clinic

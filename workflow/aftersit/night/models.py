@@ -3,7 +3,9 @@
 from aftersit.clinic import Clinic
 from aftersit.head.kept import Model
 from aftersit.head.region_set import clinic_regions
+from aftersit.night.contents import contents
 from aftersit.night.layout import HEAD, PLAUSIBLE
+from aftersit.night.register import Register
 from aftersit.settings import load_settings
 
 
@@ -18,3 +20,12 @@ def clinic_model(clinic: Clinic) -> Model:
         regions=clinic_regions(clinic.root),
         seed=settings.seed,
     )
+
+
+def register_models(clinic: Clinic, register: Register, label: str, made_anew: bool) -> None:
+    """Keep the checksums of the models that all results of a settings version rest on."""
+    known = register.holdings()
+    for pattern in (HEAD, PLAUSIBLE):
+        place = pattern.format(settings=label)
+        if (clinic.root / place).is_file() and (made_anew or place not in known):
+            register.add(place, contents(clinic.root / place))

@@ -30,6 +30,7 @@ IN_WORDS = {
     "write_clinician": "writing the report",
     "write_handout": "writing the handout",
 }
+MODEL_RULES = {"build_head", "draw_heads"}
 LAST_STAGE = "finish_sitting"
 _LITTLE_S = 0.1
 

@@ -56,7 +56,8 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
 
 def sums_of_inputs(clinic: Clinic, settings: str) -> dict[str, str]:
     """Checksums of what a result depends on beside the upload and its protocols."""
-    paths = [FOLDER / f"{settings}.yaml", clinic.settings_file, clinic.root / "words.yaml"]
+    own = [clinic.settings_file, clinic.root / "words.yaml", clinic.root / "regions.yaml"]
+    paths = [FOLDER / f"{settings}.yaml", *own]
     return {path.name: sha256([path]) for path in paths if path.is_file()}
 
 

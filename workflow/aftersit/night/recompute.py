@@ -1,4 +1,7 @@
-"""Make results again, apart, from the uploaded bytes on, and compare them byte for byte."""
+"""Make results again, apart, from the uploaded bytes on, and compare them byte for byte.
+
+The models take minutes and are the same for all; their checksums are in the register.
+"""
 
 import random
 import shutil
@@ -7,7 +10,7 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic
 from aftersit.night.contents import contents
-from aftersit.night.layout import HEAD, REPORT, SITTING
+from aftersit.night.layout import HEAD, PLAUSIBLE, REPORT, SITTING
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import outcome_of
 from aftersit.night.plan import Plan, PlannedSitting, plan_of, saved_plan
@@ -16,7 +19,7 @@ from aftersit.night.settings import load_night_settings
 from aftersit.night.snakemake import run_workflow
 from aftersit.pages.review import review_path
 
-_FOR_ALL = ("clinic.yaml", "words.yaml")
+_FOR_ALL = ("clinic.yaml", "words.yaml", "regions.yaml")
 _NOT_COMPARED = ("provenance.json",)
 
 
@@ -52,6 +55,10 @@ def _copy_inputs(clinic: Clinic, place: Clinic, entries: Sequence[Entry]) -> Non
         if (clinic.root / name).is_file():
             shutil.copyfile(clinic.root / name, place.root / name)
     shutil.copytree(clinic.kept_protocols, place.kept_protocols)
+    models = [p.format(settings=e.settings) for e in entries for p in (HEAD, PLAUSIBLE)]
+    for model in filter(lambda m: (clinic.root / m).is_file(), models):
+        (place.root / model).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(clinic.root / model, place.root / model)
     for entry in entries:
         Ledger(place).write(entry.model_copy(update={"finished": None}))
         sitting = clinic.original(entry.sitting, 1).parent
@@ -77,7 +84,7 @@ def _differences(clinic: Clinic, place: Clinic, plan: Plan) -> list[str]:
 def _parts(one: PlannedSitting) -> list[str]:
     """Folders and files that hold a sitting's results."""
     folders = [f"bids/{SITTING}", f"derivatives/clean-{{settings}}/{SITTING}"]
-    folders += [f"derivatives/regions-{{settings}}/{SITTING}", HEAD, REPORT]
+    folders += [f"derivatives/regions-{{settings}}/{SITTING}", REPORT]
     return [one.place(folder) for folder in folders] + one.replay_folders
 
 

@@ -11,11 +11,13 @@ from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.ledger import Ledger
+from aftersit.night.models import register_models
 from aftersit.night.outcome import Outcome, mark_finished, outcome_of, without_missing_inputs
 from aftersit.night.plan import Plan, plan_path, planned, saved_plan, unfinished
-from aftersit.night.progress import watch
+from aftersit.night.progress import MODEL_RULES, watch
 from aftersit.night.provenance import write_provenance
 from aftersit.night.receive import Receiver
+from aftersit.night.register import Register
 from aftersit.night.report import NightReport
 from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
@@ -163,6 +165,9 @@ class Night:
             since_ns = plan_path(self.clinic).stat().st_mtime_ns
             shown = watch(self.say)
             exit_code = run_workflow(self.clinic, self.settings, self.lock, watch=shown)
+        made_anew = not MODEL_RULES.isdisjoint(shown.progress.done)
+        for label in sorted({one.settings for one in plan.sittings}):
+            register_models(self.clinic, Register(self.clinic), label, made_anew)
         return exit_code, [outcome_of(self.clinic, one, since_ns) for one in plan.sittings]
 
     def _conclude(self, outcome: Outcome) -> None:
