@@ -9,6 +9,7 @@ import time
 from dataclasses import dataclass
 from pathlib import Path
 
+import edfio
 import numpy as np
 import uploads
 import yaml
@@ -25,7 +26,10 @@ from aftersit.settings import load_settings
 from small_uploads import edf_bytes
 
 SECONDS = 62
+MOST_S = 3600
+"""A night takes 20 s on a machine that has nothing else to do."""
 RATE = 128
+PERSON = "Erika_Mustermann"
 SECOND = uploads.PROTOCOL | {
     "name": "back-theta",
     "conditions": [
@@ -80,12 +84,13 @@ def make_sitting(folder: Path, seed: int, **changes) -> None:
     t = np.arange(SECONDS * RATE) / RATE
     alpha = 8 * np.sin(2 * np.pi * 10.3 * t) * (1 + np.sin(2 * np.pi * 0.1 * t))
     noise = rng.normal(0, 9, (19, t.size)) + alpha * rng.uniform(0.2, 1, (19, 1))
-    (folder / "sitting.edf").write_bytes(edf_bytes(data=np.round(noise, 2)))
+    patient = edfio.Patient(name=PERSON, code="MRN-31")
+    (folder / f"{PERSON}.edf").write_bytes(edf_bytes(data=np.round(noise, 2), patient=patient))
     blocks = [
         {"kind": "practice", "start": 0, "end": 31},
         {"kind": "practice", "start": 31, "end": SECONDS, "protocol": SECOND["name"]},
     ]
-    sheet = uploads.SHEET | {"blocks": blocks} | changes
+    sheet = uploads.SHEET | {"blocks": blocks, "notes": f"{PERSON} slept badly"} | changes
     (folder / "sitting.yaml").write_text(yaml.safe_dump(sheet))
 
 
@@ -116,7 +121,7 @@ def start_night(root: Path) -> subprocess.Popen:
 def run_night(root: Path) -> tuple[int, str]:
     """A whole night: exit code and what it said."""
     night = start_night(root)
-    said, _ = night.communicate(timeout=600)
+    said, _ = night.communicate(timeout=MOST_S)
     return night.returncode, said
 
 

@@ -13,7 +13,7 @@ import time
 from collections import Counter
 
 import pytest
-from nights import descendants, differences, kill_group, results, run_night, start_night
+from nights import MOST_S, descendants, differences, kill_group, results, run_night, start_night
 
 KILLS = 30
 IN_A_ROW = 5
@@ -64,7 +64,7 @@ def test_single_workers(undisturbed, tmp_path):
                     os.kill(victim.pid, signal.SIGKILL)
                     kills += 1
                     what[victim.what] += 1
-            said, _ = night.communicate(timeout=600)
+            said, _ = night.communicate(timeout=MOST_S)
             assert night.returncode in (0, 3, 4), said
             assert "Traceback" not in said
             assert descendants(night.pid) == []

@@ -6,6 +6,8 @@ from aftersit.clinic import Clinic
 from aftersit.night.lines import add_line, read_lines
 from aftersit.night.register import Register
 
+X_EDF = "82a7603a"  # printf x.edf | sha256sum
+
 
 @pytest.fixture
 def register(tmp_path):
@@ -17,7 +19,12 @@ def test_the_last_word_on_a_place_counts(register):
     register.add("originals/K07/03/r1", {"x.edf": "21"})
     register.add("originals/K07/03/r1", {"x.edf": "22"})
     register.release("set-aside/a")
-    assert register.holdings() == {"originals/K07/03/r1": {"x.edf": "22"}}
+    assert register.holdings() == {"originals/K07/03/r1": {X_EDF: "22"}}
+
+
+def test_names_of_files_stand_there_as_codes(register):
+    register.add("originals/K07/03/r1", {"Erika Mustermann.edf": "21"})
+    assert "Erika" not in register.path.read_text()
 
 
 def test_forgetting_leaves_no_trace_and_says_what_went(register):
@@ -26,7 +33,7 @@ def test_forgetting_leaves_no_trace_and_says_what_went(register):
     register.add("originals/K08/01/r1", {"x.edf": "31"})
     register.release("set-aside/K07 again")
     gone = register.forget(lambda place: "K07" in place)
-    assert gone == {"originals/K07/03/r1": {"x.edf": "21"}}
+    assert gone == {"originals/K07/03/r1": {X_EDF: "21"}}
     assert "K07" not in register.path.read_text()
     assert list(register.holdings()) == ["originals/K08/01/r1"]
 

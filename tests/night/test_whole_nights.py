@@ -12,6 +12,7 @@ import pytest
 import yaml
 from nights import (
     NIGHT,
+    PERSON,
     SECONDS,
     differences,
     make_sitting,
@@ -257,6 +258,36 @@ def test_a_clock_that_was_changed_after_half_a_night(undisturbed, corrected, tmp
     code, said = run_night(clinic.root)
     assert code == 0, said
     assert differences(results(clinic), corrected) == []
+
+
+# ---- private ---------------------------------------------------------------------------
+
+
+def holds_a_name(path: Path) -> bool:
+    text = f"{path.name} {path.read_bytes().decode('latin-1')}"
+    return PERSON in text or PERSON.replace("_", " ") in text or "MRN-31" in text
+
+
+@pytest.mark.slow
+def test_names_stay_where_they_came_and_on_the_clinicians_page(undisturbed):
+    """The recording's file name, the patient field of its header, and a private note."""
+    root = undisturbed.done
+    found = {
+        p.relative_to(root).parts[0] for p in root.rglob("*") if p.is_file() and holds_a_name(p)
+    }
+    assert found == {"originals", "set-aside", "reports"}
+    (page,) = [p for p in (root / "reports").rglob("*") if p.is_file() and holds_a_name(p)]
+    assert page.name == "clinician.html"  # the private note, for the practitioner
+
+
+@pytest.mark.slow
+def test_nothing_can_be_read_by_others(undisturbed):
+    root = undisturbed.done
+    own = ("clinic.yaml", "protocols", "inbox")  # made by people
+    for path in root.rglob("*"):
+        if path.relative_to(root).parts[0] not in own:
+            assert path.stat().st_mode & 0o077 == 0, path
+    assert root.stat().st_mode & 0o007 == 0
 
 
 # ---- audit, and the operator's way --------------------------------------------------

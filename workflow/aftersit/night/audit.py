@@ -9,7 +9,7 @@ from pathlib import Path
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.names import shown
-from aftersit.night.contents import Contents, contents
+from aftersit.night.contents import Contents, coded, contents
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.moving import set_aside_contents
 from aftersit.night.plan import planned
@@ -160,8 +160,8 @@ class Kept:
     def _contents(self, place: str) -> Contents:
         path = self._path(place)
         if place.startswith("set-aside/"):
-            return set_aside_contents(path)
-        return contents(path)
+            return coded(set_aside_contents(path))
+        return coded(contents(path))
 
     def _path(self, place: str) -> Path:
         """Names of odd bytes are found by how they are written."""

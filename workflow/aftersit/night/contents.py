@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from aftersit.files import sha256
-from aftersit.names import shown
+from aftersit.names import code_of, shown
 
 Contents = dict[str, str]
 """Path from the folder, as text on one line (a dot for a file by itself) -> SHA-256."""
@@ -44,3 +44,8 @@ def _sum(path: Path) -> str:
         return sha256([path])
     except PermissionError:
         return UNREADABLE
+
+
+def coded(held: Contents) -> Contents:
+    """The same with a code for each name: names of files may be anything, even a person's."""
+    return {code_of(name): found for name, found in held.items()}

@@ -13,7 +13,7 @@ from aftersit.closed import Closed
 from aftersit.errors import AftersitError
 from aftersit.files import TEMPORARY, write_atomically
 from aftersit.intake.reasons import WHY_JSON, WHY_TEXT
-from aftersit.names import shown
+from aftersit.names import code_of, shown
 from aftersit.night.contents import Contents, contents
 from aftersit.night.inbox import move, remove, remove_leftovers
 from aftersit.night.ledger import Entry, Ledger
@@ -118,12 +118,11 @@ class Mover:
 
     def _write_reasons(self, target: Path, reasons: tuple[str, str]) -> None:
         folder = self.clinic.set_aside / target.relative_to(self.clinic.set_aside).parts[0]
-        held = self.register.holdings().get(self._place(folder))
-        if held is None:
-            held = set_aside_contents(folder)
-            self.register.add(self._place(folder), held)
+        if self._place(folder) not in self.register.holdings():
+            self.register.add(self._place(folder), set_aside_contents(folder))
+        held = self.register.holdings()[self._place(folder)]
         for half_written in folder.glob(f"{TEMPORARY}*"):
-            if half_written.name not in held:
+            if code_of(half_written.name) not in held:
                 half_written.unlink()
         for name, text in zip(REASONS, reasons, strict=True):
             write_atomically(folder / name, text)

@@ -11,11 +11,11 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic
 from aftersit.files import write_atomically
-from aftersit.night.contents import Contents
+from aftersit.night.contents import Contents, coded
 from aftersit.night.lines import add_line, as_line, read_lines
 
 Holdings = dict[str, Contents]
-"""Place, relative to the clinic and as text on one line -> what it holds."""
+"""Place, relative to the clinic and as text on one line -> what it holds, names as codes."""
 
 
 @dataclass(frozen=True)
@@ -39,8 +39,8 @@ class Register:
         return held
 
     def add(self, place: str, files: Contents) -> None:
-        """From now on `place` holds these files."""
-        add_line(self.path, {"place": place, "files": files})
+        """From now on `place` holds these files (see `contents`)."""
+        add_line(self.path, {"place": place, "files": coded(files)})
 
     def release(self, place: str) -> None:
         """`place` was handed back to a person, or never came about."""
