@@ -3,6 +3,7 @@ import datetime as dt
 import pytest
 
 from aftersit.clinic import Clinic, SittingId
+from aftersit.errors import AftersitError
 from aftersit.night.ledger import Entry, Finished, Ledger, Revision
 from aftersit.night.plan import unfinished
 
@@ -54,3 +55,10 @@ def test_the_plan_holds_only_what_is_unfinished(ledger, tmp_path):
     assert plan.sittings[0].records == [
         "derivatives/replay-s1-warm-heart-v2/sub-K07/ses-04/record.json"
     ]
+
+
+def test_a_damaged_entry_is_named(ledger):
+    ledger.write(entry())
+    ledger.path(SittingId("K07", 3)).write_text('{"client": "K07", "num')
+    with pytest.raises(AftersitError, match=r"ledger/K07-03\.json is damaged; put it back"):
+        Ledger(ledger.clinic).entries()

@@ -8,6 +8,7 @@ import yaml
 from uploads import SHEET, make_clinic, make_upload
 
 from aftersit.clinic import Clinic, SittingId
+from aftersit.night.ledger import Ledger
 from aftersit.night.retry import send_again
 from aftersit.night.run import receiver
 from aftersit.night.session import at_work
@@ -104,6 +105,17 @@ def test_what_was_lost_comes_back_with_its_upload(clinic):
     came = files(make_upload(clinic.inbox / "again", 1))
     assert receive(clinic).received == {"again": SittingId("K07", 1)}
     assert files(kept) == came
+
+
+def test_a_lost_ledger_entry_never_leads_to_an_overwrite(clinic):
+    make_upload(clinic.inbox / "a", 1)
+    receive(clinic)
+    kept = files(clinic.root / "originals")
+    Ledger(clinic).path(SittingId("K07", 1)).unlink()
+    make_upload(clinic.inbox / "b", 2)
+    ((problem,),) = receive(clinic).set_aside.values()
+    assert problem.code == "place-taken"
+    assert files(clinic.root / "originals") == kept
 
 
 def test_an_upload_that_changes_after_its_check_waits(clinic, monkeypatch):

@@ -3,6 +3,7 @@ import json
 import pytest
 
 from aftersit.clinic import Clinic
+from aftersit.errors import AftersitError
 from aftersit.night.lines import add_line, read_lines
 from aftersit.night.register import Register
 
@@ -48,3 +49,10 @@ def test_a_line_that_a_crash_cut_short_is_written_over(tmp_path, cut):
     assert [line["number"] for line in read_lines(path)] == [3]
     add_line(path, {"number": 7})
     assert [json.loads(line)["number"] for line in path.read_text().splitlines()] == [3, 7]
+
+
+def test_a_damaged_line_is_named(register):
+    register.add("originals/K07/03/r1", {"x.edf": "21"})
+    register.path.write_bytes(register.path.read_bytes() * 2 + b"\x00\x00\n")
+    with pytest.raises(AftersitError, match=r"register\.jsonl, line 3 is damaged"):
+        register.holdings()

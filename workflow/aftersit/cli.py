@@ -122,6 +122,11 @@ def _clinic(options: argparse.Namespace):
     return Clinic(options.clinic.resolve())
 
 
+def _say(line: str) -> None:
+    """A line that is seen at once, by a terminal and by a journal."""
+    print(line, flush=True)
+
+
 def demo(_: argparse.Namespace) -> int:
     """Make the demo clinic if it is not there, run a night, and say what to open."""
     from aftersit.clinic import Clinic
@@ -132,7 +137,7 @@ def demo(_: argparse.Namespace) -> int:
     if not (root / "clinic.yaml").is_file():
         print("making the invented demo clinic in demo/")
         make_demo(root)
-    night = run_night(Clinic(root), say=print)
+    night = run_night(Clinic(root), say=_say)
     print("\nopen, for example:")
     for name in ("digest.html", "clinician.html", "handout.pdf"):
         for page in sorted(root.glob(f"reports/*/*/{name}")):
@@ -192,7 +197,7 @@ def nightly(options: argparse.Namespace) -> int:
     from aftersit.night.run import run_night
 
     try:
-        return run_night(_clinic(options), say=print).exit_code
+        return run_night(_clinic(options), say=_say).exit_code
     except AlreadyRunningError as error:
         print(f"aftersit: {error}", file=sys.stderr)
         return 5
@@ -241,7 +246,7 @@ def audit(options: argparse.Namespace) -> int:
     from aftersit.night.audit import audit
 
     seed = dt.date.today().toordinal() if options.seed is None else options.seed
-    found = audit(_clinic(options), options.sample, seed, say=print)
+    found = audit(_clinic(options), options.sample, seed, say=_say)
     return 1 if found else 0
 
 

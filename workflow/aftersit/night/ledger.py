@@ -5,8 +5,11 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from pydantic import ValidationError
+
 from aftersit.clinic import Clinic, SittingId
 from aftersit.closed import Closed
+from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 
 
@@ -49,7 +52,10 @@ class Entry(Closed):
 
 @dataclass(frozen=True)
 class Ledger:
-    """Entries under `<clinic>/.aftersit/ledger/`, read once; only the night's owner writes."""
+    """Entries under `<clinic>/.aftersit/ledger/`, read once; only the night's owner writes.
+
+    AftersitError where one is damaged.
+    """
 
     clinic: Clinic
 
@@ -62,7 +68,7 @@ class Ledger:
 
     @cached_property
     def _entries(self) -> dict[SittingId, Entry]:
-        read = (Entry.model_validate_json(p.read_bytes()) for p in self.folder.glob("*.json"))
+        read = (_entry(path) for path in self.folder.glob("*.json"))
         return {entry.sitting: entry for entry in read}
 
     def entries(self) -> list[Entry]:
@@ -86,3 +92,12 @@ class Ledger:
             and done.revision == entry.revision.number
             and all((self.clinic.root / output).is_file() for output in done.outputs)
         )
+
+
+def _entry(path: Path) -> Entry:
+    try:
+        return Entry.model_validate_json(path.read_bytes())
+    except ValidationError:
+        raise AftersitError(
+            f"the ledger entry .aftersit/ledger/{path.name} is damaged; put it back from a backup"
+        ) from None

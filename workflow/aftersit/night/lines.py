@@ -4,13 +4,28 @@ import json
 import os
 from pathlib import Path
 
+from aftersit.errors import AftersitError
+
 
 def read_lines(path: Path) -> list[dict]:
-    """All whole lines; none when there is no file."""
+    """All whole lines; none when there is no file.
+
+    Raises
+    ------
+    AftersitError
+        A line is damaged.
+    """
     if not path.is_file():
         return []
-    *whole, _ = path.read_text(encoding="utf-8").split("\n")
-    return [json.loads(line) for line in whole]
+    *whole, _ = path.read_text(encoding="utf-8", errors="replace").split("\n")
+    return [_parsed(line, f"{path.name}, line {n}") for n, line in enumerate(whole, 1)]
+
+
+def _parsed(line: str, where: str) -> dict:
+    try:
+        return json.loads(line)
+    except ValueError:
+        raise AftersitError(f".aftersit/{where} is damaged; put it back from a backup") from None
 
 
 def add_line(path: Path, line: dict) -> None:

@@ -108,7 +108,11 @@ class Receiver:
         kept = known and self.clinic.original(known.sitting, known.revision.number)
         if kept and not kept.exists():
             known, entry = None, known  # what was lost came again
-        problem = decision.problem or (known and self._damaged(upload, accepted, kept))
+        problem = (
+            decision.problem
+            or (known and self._damaged(upload, accepted, kept))
+            or (not known and self._taken(entry))
+        )
         if problem:
             self._set_aside(upload, (problem,), mover, arrivals)
         elif known:
@@ -136,6 +140,19 @@ class Receiver:
             "it was received before, but the files kept of it, in "
             f"{kept.relative_to(self.clinic.root)}, are not the same any more",
             "put these files there in place of the damaged ones, then run `audit`",
+        )
+
+    def _taken(self, entry: Entry) -> Problem | None:
+        """Whether something lies where this revision would go, which the ledger does not know."""
+        place = self.clinic.original(entry.sitting, entry.revision.number)
+        if not place.exists():
+            return None
+        return Problem(
+            "place-taken",
+            "upload folder",
+            f"it would become {entry.sitting}, but {place.relative_to(self.clinic.root)} holds "
+            "files of which the ledger knows nothing",
+            "run `audit`, and put back what it says is gone; the upload itself is not at fault",
         )
 
     def _set_aside(

@@ -1,6 +1,7 @@
 """Start the workflow for a clinic, and follow it."""
 
 import os
+import shutil
 import subprocess
 import sys
 from functools import partial
@@ -59,6 +60,8 @@ def run_workflow(
     """
     log = clinic.state / "logs" / "workflow.log"
     log.parent.mkdir(parents=True, exist_ok=True)
+    temporary = clinic.state / "tmp"  # signals must not lie about in a folder of all users
+    temporary.mkdir(exist_ok=True)
     with log.open("w") as file, log.open() as words:
         running = subprocess.Popen(
             command(clinic, night, *options),
@@ -66,11 +69,13 @@ def run_workflow(
             stderr=subprocess.STDOUT,
             pass_fds=(lock,),
             preexec_fn=partial(end_with_parent, os.getpid()),
+            env=os.environ | {"TMPDIR": str(temporary)},
         )
         rest = ""
         while _runs(running):
             rest = _show(rest + words.read(), watch)
         _show(rest + words.read(), watch)
+    shutil.rmtree(temporary, ignore_errors=True)
     if watch:
         watch.end()
     return running.returncode

@@ -5,6 +5,8 @@ import shutil
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from pydantic import ValidationError
+
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
 from aftersit.files import write_atomically
@@ -44,9 +46,11 @@ def note_night(clinic: Clinic, ended: dt.datetime, exit_code: int) -> None:
 
 
 def read_nights(clinic: Clinic) -> LastNights | None:
-    """What `note_night` kept; None before the first night."""
-    path = last_night_path(clinic)
-    return LastNights.model_validate_json(path.read_bytes()) if path.is_file() else None
+    """What `note_night` kept; None before the first night, and when it can't be read."""
+    try:
+        return LastNights.model_validate_json(last_night_path(clinic).read_bytes())
+    except (FileNotFoundError, ValidationError):
+        return None
 
 
 def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
