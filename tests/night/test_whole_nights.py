@@ -135,11 +135,11 @@ def test_no_room_at_all_is_said_plainly_and_nothing_is_lost(small_disk):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("room_mb", [1.0, 2.2])
-def test_a_disk_that_fills_up_in_the_night(undisturbed, small_disk, room_mb):
+@pytest.mark.parametrize("share", [0.15, 0.4, 0.75])
+def test_a_disk_that_fills_up_in_the_night(undisturbed, small_disk, share):
     """The check beforehand is switched off here: another program takes the room meanwhile."""
-    size_mb = tree_mb(undisturbed.start) + room_mb
-    place = small_disk(size_mb)
+    before_mb, after_mb = tree_mb(undisturbed.start), tree_mb(undisturbed.done)
+    place = small_disk(before_mb + share * (after_mb - before_mb))
     clinic = undisturbed.begin(place / "clinic")
     code, said = run_night_without_counting(clinic.root)
     assert code == 4, said
