@@ -17,6 +17,7 @@ from aftersit.night.plan import Plan, PlannedSitting, plan_of, saved_plan
 from aftersit.night.provenance import read_inputs, sums_of_inputs
 from aftersit.night.settings import load_night_settings
 from aftersit.night.snakemake import run_workflow
+from aftersit.night.times import mend_times
 from aftersit.pages.review import review_path
 
 _FOR_ALL = ("clinic.yaml", "words.yaml", "regions.yaml")
@@ -43,6 +44,7 @@ def recompute(clinic: Clinic, entries: Sequence[Entry], lock: int) -> list[str]:
         _copy_inputs(clinic, place, entries)
         plan = plan_of(entries)
         with saved_plan(place, plan):
+            mend_times(place, plan)
             run_workflow(place, load_night_settings(), lock)
         return _differences(clinic, place, plan)
     finally:

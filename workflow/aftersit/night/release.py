@@ -12,6 +12,7 @@ from aftersit.night.report import reviewed_files
 from aftersit.night.session import at_work
 from aftersit.night.settings import load_night_settings
 from aftersit.night.snakemake import ONLY_PAGES, run_workflow
+from aftersit.night.times import mend_times
 from aftersit.pages import review
 
 
@@ -34,7 +35,9 @@ def release(clinic: Clinic, sitting: SittingId, reviewer: str) -> str:
         made_from = reviewed_files(clinic, one)
         review.release(clinic, sitting, reviewer, made_from, dt.datetime.now(zone).date())
         ledger.write(entry.model_copy(update={"finished": None}))  # until the pages are whole
-        with saved_plan(clinic, Plan(sittings=(one,))):
+        plan = Plan(sittings=(one,))
+        with saved_plan(clinic, plan):
+            mend_times(clinic, plan)
             run_workflow(clinic, load_night_settings(), lock, *ONLY_PAGES)
         done = outcome_of(clinic, one).failed_stage is None
         if not done or not review.reviewed(clinic, sitting, made_from):

@@ -23,6 +23,7 @@ from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
 from aftersit.night.snakemake import run_workflow
 from aftersit.night.status import FAILED, note_night
+from aftersit.night.times import mend_times
 from aftersit.night.unreported import Arrivals, Unreported
 from aftersit.pages.words import Words, clinic_words
 from aftersit.settings import load_settings
@@ -162,6 +163,7 @@ class Night:
         if not plan.sittings:
             return 0, []
         with saved_plan(self.clinic, plan):
+            mend_times(self.clinic, plan)
             since_ns = plan_path(self.clinic).stat().st_mtime_ns
             shown = watch(self.say)
             exit_code = run_workflow(self.clinic, self.settings, self.lock, watch=shown)
