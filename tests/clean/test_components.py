@@ -7,11 +7,12 @@ from simulated import NAMES, SETTINGS, blinks, quiet
 from aftersit.clean import filters
 from aftersit.clean.components import Removal, decompose, in_design, label_and_remove, whiten
 from aftersit.clean.fit_copy import FitCopy, fit_copy
-from aftersit.clean.second_voice import eye_voice, heart_voice
+from aftersit.clean.second_voice import eye_voice
 from aftersit.quality import Carried
 
 LIMITS = SETTINGS.components
 EVERYTHING = Carried(low_hz=0.5, high_hz=115)
+NO_EOG = np.zeros((0, 60 * 256))
 
 
 def amari(gain: np.ndarray) -> float:
@@ -55,7 +56,7 @@ def with_blinks():
     recording = quiet(60)
     x = recording.x + blinks(recording, 120, 4)
     x = filters.band_pass(x - x.mean(axis=0), 256, 1, 100, 3)
-    return FitCopy(x, None, 256.0)
+    return FitCopy(x, NO_EOG, 256.0)
 
 
 def removal(copy: FitCopy, holds: Carried = EVERYTHING) -> Removal:
@@ -96,18 +97,22 @@ def test_outside_the_networks_design_only_eyes_count(with_blinks):
 def test_the_second_voice_knows_eyes_without_the_network(with_blinks):
     found = decompose(with_blinks.x, LIMITS, 5)
     activations = found.unmixing @ with_blinks.x
-    voices = eye_voice(found.mixing, activations, with_blinks.x, NAMES, 256.0, LIMITS)
+    voices = eye_voice(found.mixing, activations, with_blinks.x, NO_EOG, NAMES, 256.0, LIMITS)
     assert [v.speaks for v in voices].index(True) == 0
     assert sum(v.speaks for v in voices) == 1
 
 
-def test_the_heart_is_known_by_the_ecg_channel():
+def test_what_follows_an_eog_channel_is_eyes_wherever_it_lies():
     rng = np.random.default_rng(3)
-    beat = np.zeros(5000)
-    beat[::220] = 30
-    activations = np.vstack([rng.standard_normal(5000), 0.8 * beat + rng.standard_normal(5000)])
-    assert [v.speaks for v in heart_voice(activations, beat, LIMITS)] == [False, True]
-    assert not any(v.speaks for v in heart_voice(activations, None, LIMITS))
+    look = np.cumsum(rng.standard_normal(6000))
+    look = filters.high_pass(look[None], 200.0, 0.5)[0]
+    activations = np.vstack([rng.standard_normal(6000), look + 0.4 * look.std()])
+    activations[1] += 0.4 * look.std() * rng.standard_normal(6000)
+    mixing = rng.standard_normal((19, 2))
+    x, eog = mixing @ activations, look[None] + 3 * rng.standard_normal((1, 6000))
+    for channel, expected in ((eog, [False, True]), (NO_EOG[:, :6000], [False, False])):
+        voices = eye_voice(mixing, activations, x, channel, NAMES, 200.0, LIMITS)
+        assert [v.speaks for v in voices] == expected
 
 
 def test_the_fit_sees_only_usable_seconds():
@@ -116,7 +121,7 @@ def test_the_fit_sees_only_usable_seconds():
     bad = np.zeros(x.shape[1], bool)
     bad[20 * 256 : 30 * 256] = True
     x[:, bad] += 5000 * np.random.default_rng(1).standard_normal((19, bad.sum()))
-    copy = fit_copy(x, np.arange(19), None, 256.0, bad, LIMITS)
+    copy = fit_copy(x, np.arange(19), NO_EOG, 256.0, bad, LIMITS)
     assert np.abs(copy.x).max() < 200
     assert 40 <= copy.duration_s <= 50
 

@@ -39,6 +39,15 @@ class BadSpan(Closed):
     electrodes: tuple[str, ...] = ()
 
 
+class HeartFound(Closed):
+    """The heartbeat that was taken out."""
+
+    source: Literal["ecg", "eeg"]
+    """Where its beats were found."""
+    size_uv: float
+    """Mean beat, peak to peak, at the electrode that heard most of it."""
+
+
 class ComponentFound(Closed):
     """One independent component; `topography` over the good electrodes."""
 
@@ -110,6 +119,8 @@ class Quality(Closed):
     carried: Carried
     electrodes: tuple[Electrode, ...]
     bad_spans: tuple[BadSpan, ...]
+    heart: HeartFound | None = None
+    """None where no heartbeat was heard."""
     components: tuple[ComponentFound, ...]
     keep: tuple[tuple[float, ...], ...]
     """Cleaned = keep @ filtered average-referenced signal of the good electrodes; above

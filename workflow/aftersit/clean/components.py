@@ -9,7 +9,7 @@ import numpy as np
 
 from aftersit.clean.fit_copy import FitCopy
 from aftersit.clean.iclabel import CLASSES, label_components
-from aftersit.clean.second_voice import Voice, eye_voice, heart_voice
+from aftersit.clean.second_voice import Voice, eye_voice
 from aftersit.clean.settings import ComponentSettings
 from aftersit.quality import Carried, Component, ComponentFound
 
@@ -155,12 +155,11 @@ def label_and_remove(
     probabilities = label_components(found.mixing, activations, names, copy.rate_hz)
     power = (found.mixing**2).sum(axis=0) * (activations**2).mean(axis=1)
     share = power / power.sum()
-    eye = eye_voice(found.mixing, activations, copy.x, names, copy.rate_hz, settings)
-    heart = heart_voice(activations, copy.ecg, settings)
+    eye = eye_voice(found.mixing, activations, copy.x, copy.eog, names, copy.rate_hz, settings)
     designed = in_design(copy.rate_hz, holds, settings)
     counted = CLASSES if designed else settings.outside_design
     components = tuple(
-        _judge(row, (heart[i], eye[i]), found.mixing[:, i], share[i], counted, settings)
+        _judge(row, eye[i], found.mixing[:, i], share[i], counted, settings)
         for i, row in enumerate(probabilities)
     )
     return Removal(components, *_matrices(components, found), designed, found.converged)
@@ -173,20 +172,19 @@ def in_design(rate_hz: float, holds: Carried, settings: ComponentSettings) -> bo
 
 def _judge(
     probabilities: np.ndarray,
-    voices: tuple[Voice, ...],
+    voice: Voice,
     topography: np.ndarray,
     share: float,
     counted: Collection[Component],
     settings: ComponentSettings,
 ) -> ComponentFound:
-    """The network's label, unless a voice knows better what the component is."""
+    """The network's label, unless the voice knows better what the component is."""
     label = CLASSES[int(np.argmax(probabilities))]
     probability = float(probabilities.max())
     removed = label in counted and probability >= settings.least(label)
-    for voice in voices:
-        if voice.speaks and not removed:
-            label, removed = voice.label, True
-            probability = max(float(probabilities[CLASSES.index(label)]), voice.strength)
+    if voice.speaks and not removed:
+        label, removed = voice.label, True
+        probability = max(float(probabilities[CLASSES.index(label)]), voice.strength)
     return ComponentFound(
         label=label,
         probability=round(min(probability, 1.0), 4),

@@ -20,14 +20,14 @@ class FitCopy:
     ----------
     x : ndarray, shape (n_electrodes, n_samples)
         uV, average reference, 1-100 Hz or as far as the recording goes.
-    ecg : ndarray, shape (n_samples,) | None
-        The same seconds of the ECG channel.
+    eog : ndarray, shape (n_channels, n_samples)
+        The same seconds of the EOG channels.
     rate_hz : float
         Sampling rate.
     """
 
     x: np.ndarray
-    ecg: np.ndarray | None
+    eog: np.ndarray
     rate_hz: float
 
     @property
@@ -38,7 +38,7 @@ class FitCopy:
 def fit_copy(
     x: np.ndarray,
     rows: np.ndarray,
-    ecg: np.ndarray | None,
+    eog: np.ndarray,
     rate_hz: float,
     bad: np.ndarray,
     settings: ComponentSettings,
@@ -51,8 +51,8 @@ def fit_copy(
         High-passed signal, uV.
     rows : ndarray of int, shape (n_good,)
         The good electrodes.
-    ecg : ndarray, shape (n_samples,) | None
-        ECG channel.
+    eog : ndarray, shape (n_channels, n_samples)
+        EOG channels.
     rate_hz : float
         Sampling rate.
     bad : ndarray of bool, shape (n_samples,)
@@ -62,18 +62,16 @@ def fit_copy(
     """
     chunks = _spread(_usable_chunks(bad, round(CHUNK_S * rate_hz)), settings.fit_s / CHUNK_S)
     if not chunks:
-        return FitCopy(np.zeros((len(rows), 0)), None, rate_hz)
+        return FitCopy(np.zeros((len(rows), 0)), np.zeros((len(eog), 0)), rate_hz)
     picked = np.concatenate([x[rows, a:b] for a, b in chunks], axis=1)
     picked -= picked.mean(axis=0)
-    if ecg is not None:
-        heart = np.concatenate([ecg[a:b] for a, b in chunks])
-        picked = np.concatenate([picked, heart[None]])
+    if len(eog):
+        eyes = np.concatenate([eog[:, a:b] for a, b in chunks], axis=1)
+        picked = np.concatenate([picked, eyes])
     picked, fit_rate_hz = filters.decimated(picked, rate_hz, settings.fit_rate_hz)
     high_hz = HIGH_HZ if fit_rate_hz > 2.2 * HIGH_HZ else None
     picked = filters.band_pass(picked, fit_rate_hz, LOW_HZ, high_hz, 3)
-    if ecg is None:
-        return FitCopy(picked, None, fit_rate_hz)
-    return FitCopy(picked[:-1], picked[-1], fit_rate_hz)
+    return FitCopy(picked[: len(rows)], picked[len(rows) :], fit_rate_hz)
 
 
 def _usable_chunks(bad: np.ndarray, size: int) -> list[tuple[int, int]]:

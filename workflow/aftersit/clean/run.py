@@ -13,6 +13,7 @@ from aftersit.clean.drowsy import measure_drowsy
 from aftersit.clean.faults import Faults, look_for_faults
 from aftersit.clean.find_spans import gross_spans, spans_after
 from aftersit.clean.fit_copy import fit_copy
+from aftersit.clean.heart import find_heart, remove_heart
 from aftersit.clean.settings import CleanSettings
 from aftersit.clean.sitting import Sitting
 from aftersit.clean.spans import bad_samples, joined
@@ -21,6 +22,7 @@ from aftersit.quality import (
     BadSpan,
     Carried,
     DrowsySigns,
+    HeartFound,
     MusclePattern,
     Quality,
     UnusableReason,
@@ -85,6 +87,7 @@ def clean_recording(
     """
     seen = look_for_faults(raw, limits, prior_mains_hz, settings)
     sitting, good = seen.sitting, seen.found.good
+    heart = _remove_heart(sitting, good, seen.bad)
     removal = _remove_components(sitting, good, seen.bad, seen.carried, seed)
     data = removal.keep @ sitting.x[sitting.rows(good)]
     bad = seen.bad + spans_after(data, sitting, good)
@@ -92,7 +95,20 @@ def clean_recording(
     drowsy = measure_drowsy(data, good, sitting.rate_hz, lost, seen.slow, limits.low_hz)
     pattern = learn_pattern(data, seen, bad)
     remove_fast_muscle(data, sitting.rate_hz, pattern)
-    return Cleaned(data, good, _account(seen, bad, removal, drowsy, pattern))
+    return Cleaned(data, good, _account(seen, bad, removal, heart, drowsy, pattern))
+
+
+def _remove_heart(sitting: Sitting, good: list[str], bad: list[BadSpan]) -> HeartFound | None:
+    """Take the heartbeat out of the good electrodes."""
+    rows, rate_hz = sitting.rows(good), sitting.rate_hz
+    usable = ~bad_samples(bad, rate_hz, sitting.n_samples)
+    x = sitting.x[rows]
+    heart = find_heart(x, good, rate_hz, sitting.ecg, usable, sitting.settings.heart)
+    if heart is None:
+        return None
+    remove_heart(x, rate_hz, heart)
+    sitting.x[rows] = x
+    return HeartFound(source=heart.source, size_uv=round(heart.size_uv, 3))
 
 
 def _remove_components(
@@ -101,7 +117,7 @@ def _remove_components(
     settings = sitting.settings.components
     unfit = bad_samples([*bad, *gross_spans(sitting, good)], sitting.rate_hz, sitting.n_samples)
     rows = sitting.rows(good)
-    copy = fit_copy(sitting.x, rows, sitting.ecg, sitting.rate_hz, unfit, settings)
+    copy = fit_copy(sitting.x, rows, sitting.eog, sitting.rate_hz, unfit, settings)
     if len(good) < FEWEST_FOR_COMPONENTS or copy.duration_s < SHORTEST_FIT_S:
         return Removal.nothing(len(good))
     return label_and_remove(copy, good, decompose(copy.x, settings, seed), holds, settings)
@@ -111,6 +127,7 @@ def _account(
     seen: Faults,
     bad: list[BadSpan],
     removal: Removal,
+    heart: HeartFound | None,
     drowsy: DrowsySigns,
     pattern: MusclePattern | None,
 ) -> Quality:
@@ -129,6 +146,7 @@ def _account(
         carried=seen.carried,
         electrodes=found.electrodes(),
         bad_spans=tuple(joined(bad, sitting.names)),
+        heart=heart,
         components=removal.components,
         keep=_rows(removal.keep),
         muscle=_rows(removal.muscle),

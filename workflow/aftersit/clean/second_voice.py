@@ -1,4 +1,4 @@
-"""Eyes and heart recognised by what they are: a second voice beside the network's labels."""
+"""Eyes recognised by what they are: a second voice beside the network's labels."""
 
 from dataclasses import dataclass
 
@@ -27,15 +27,17 @@ def eye_voice(
     mixing: np.ndarray,
     activations: np.ndarray,
     x: np.ndarray,
+    eog: np.ndarray,
     names: list[str],
     rate_hz: float,
     settings: ComponentSettings,
 ) -> list[Voice]:
-    """Blinks and eye movements: frontal, slow, and alike to what the brow sees.
+    """Blinks and eye movements: slow, and frontal and alike to what the brow sees.
 
     The map's squares must lie at Fp1, Fp2, F7 and F8, most of the power below
     30 Hz must lie below 4 Hz, and the activation must follow the mean of Fp1
-    and Fp2 (blinks) or the difference of F8 and F7 (sideways movements).
+    and Fp2 (blinks) or the difference of F8 and F7 (sideways movements). What
+    follows an EOG channel need not be frontal.
     """
     frontal = _share(mixing, [n in FRONTAL for n in names])
     slow = _slow_share(activations, rate_hz)
@@ -45,17 +47,11 @@ def eye_voice(
     )
     claims = (frontal > settings.eye_frontal) & (slow > settings.eye_slow)
     claims &= follows > settings.eye_correlation
+    for trace in eog:
+        watched = _correlation(activations, trace)
+        claims |= (watched > settings.eye_correlation) & (slow > settings.eye_slow)
+        follows = np.maximum(follows, watched)
     return [Voice("eye", bool(c), float(r)) for c, r in zip(claims, follows, strict=True)]
-
-
-def heart_voice(
-    activations: np.ndarray, ecg: np.ndarray | None, settings: ComponentSettings
-) -> list[Voice]:
-    """The heart's field: activation that follows the ECG channel, where there is one."""
-    if ecg is None:
-        return [Voice("heart", False, 0.0)] * len(activations)
-    follows = _correlation(activations, ecg)
-    return [Voice("heart", bool(r > settings.heart_correlation), float(r)) for r in follows]
 
 
 def _share(mixing: np.ndarray, rows: list[bool]) -> np.ndarray:

@@ -105,6 +105,17 @@ class SpanSettings(Closed):
     """Least jump that can be a pop."""
 
 
+class HeartSettings(Closed):
+    """When there is a heartbeat to be taken out."""
+
+    fewest_electrodes: Annotated[int, Field(ge=4, le=19)]
+    fewest_beats: Annotated[int, Field(ge=10)]
+    regular: Share
+    """Share of the intervals between beats that must lie within 15 % of their median."""
+    over_chance: Positive
+    """Power of the mean beat over that of the mean of as many stretches without one."""
+
+
 class ComponentSettings(Closed):
     """The fit of independent components and what is taken out."""
 
@@ -127,8 +138,6 @@ class ComponentSettings(Closed):
     eye_slow: Share
     """Second voice: frontal part of the topography, correlation with the electrodes at
     the eyes, part of the power that lies below 4 Hz."""
-    heart_correlation: Share
-    """Second voice: correlation with the ECG channel."""
     outside_design: tuple[Component, ...]
     """Labels that still count where the recording does not reach what the network needs."""
     design_rate_hz: Positive
@@ -148,6 +157,7 @@ class CleanSettings(Closed):
     carried: CarriedSettings
     electrodes: ElectrodeSettings
     spans: SpanSettings
+    heart: HeartSettings
     components: ComponentSettings
     muscle: MuscleSettings
     min_good_electrodes: Annotated[int, Field(ge=4, le=19)]

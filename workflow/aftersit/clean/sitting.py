@@ -30,6 +30,8 @@ class Sitting:
         Sampling rate.
     ecg : ndarray, shape (n_samples,) | None
         The first ECG channel.
+    eog : ndarray, shape (n_channels, n_samples)
+        The EOG channels.
     settings : CleanSettings
         Of the settings version.
     constant, clipped : list of Run
@@ -42,6 +44,7 @@ class Sitting:
     names: list[str]
     rate_hz: float
     ecg: np.ndarray | None
+    eog: np.ndarray
     settings: CleanSettings
     constant: list[spans.Run]
     clipped: list[spans.Run]
@@ -54,13 +57,15 @@ class Sitting:
         types = dict(zip(raw.ch_names, raw.get_channel_types(), strict=True))
         hearts = [name for name in raw.ch_names if types[name] == "ecg"]
         ecg = raw.get_data(picks=hearts[:1])[0] * 1e6 if hearts else None
+        watching = [name for name in raw.ch_names if types[name] == "eog"]
+        eog = raw.get_data(picks=watching) * 1e6 if watching else np.zeros((0, raw.n_times))
         x = raw.get_data(picks=names)
         x *= 1e6
         rate_hz = float(raw.info["sfreq"])
         shortest = max(round(settings.spans.constant_s * rate_hz), 2)
         constant = spans.constant_runs(x, shortest)
         clipped = spans.clipped_runs(x, settings.spans.clipping_samples, shortest)
-        return cls(x, names, rate_hz, ecg, settings, constant, clipped)
+        return cls(x, names, rate_hz, ecg, eog, settings, constant, clipped)
 
     @property
     def n_samples(self) -> int:

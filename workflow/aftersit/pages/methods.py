@@ -54,7 +54,7 @@ class Methods:
 
 def write_methods(inputs: SittingInputs) -> Methods:
     """Methods of one sitting; sentences about steps that did not run are left out."""
-    parts = [_recording(inputs), _cleaning(inputs), _components(inputs)]
+    parts = [_recording(inputs), _cleaning(inputs), _heart(inputs), _components(inputs)]
     parts += [muscle_methods(inputs), drowsy_methods(inputs), _spectra(inputs)]
     if _has_regions(inputs):
         parts.append(_regions(inputs))
@@ -155,9 +155,20 @@ def _components(inputs: SittingInputs) -> str:
         f"Independent components ({len(found.components)}) were found by extended infomax as "
         f"computed by Picard, from at most {chosen.fit_samples} evenly taken samples of at most "
         f"{length(chosen.fit_s)} of signal at about {chosen.fit_rate_hz:g} Hz with the seed "
-        f"{inputs.settings.seed}, labelled by ICLabel with rules of our own for eye and heart "
+        f"{inputs.settings.seed}, labelled by ICLabel with rules of our own for eyes "
         f"beside it, and removed when a label's probability reached its limit ({join(limits)}); "
         f"removed were {join(counted) or 'none'}.{_fit_notes(inputs)}"
+    )
+
+
+def _heart(inputs: SittingInputs) -> str:
+    heart = inputs.quality.heart
+    if heart is None:
+        return "No heartbeat was heard at the electrodes."
+    source = {"ecg": "the ECG channel", "eeg": "the electrodes themselves"}[heart.source]
+    return (
+        f"The heartbeat was found in {source}, and its mean, {heart.size_uv:.3g} µV where it was "
+        "largest, subtracted at each beat."
     )
 
 
