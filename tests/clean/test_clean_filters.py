@@ -48,3 +48,11 @@ def test_spectra_of_white_noise():
     f, density = filters.spectra(x, RATE_HZ)
     np.testing.assert_allclose(density[:, 8:-8].mean(axis=1), 2 * 100 / 200, rtol=0.03)
     assert f[-1] == 100
+
+
+def test_spectra_are_scipys_medians_of_periodograms():
+    x = 7 * np.random.default_rng(1).standard_normal((3, 5003)) + 3
+    f, density = filters.spectra(x, 250.0)
+    theirs_f, theirs = welch(x, 250.0, nperseg=1000, average="median")
+    np.testing.assert_allclose(f, theirs_f)
+    np.testing.assert_allclose(density, theirs, rtol=1e-9)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
 from scipy import ndimage
 
 from aftersit.clean.settings import MainsSettings
@@ -140,12 +141,12 @@ def bursts(
     if x.shape[1] < 4 * hop:
         return []
     exact_hz = mains_hz + _offset_hz(x, np.broadcast_to(True, x.shape), rate_hz, mains_hz)
-    z = _amplitudes(x, rate_hz, exact_hz, hop)
-    usual = [
-        ndimage.median_filter(part, (1, BURST_USUAL), mode="nearest") for part in (z.real, z.imag)
-    ]
-    away = np.abs(z - usual[0] - 1j * usual[1])
-    beside = _beside(x, rate_hz, mains_hz, hop)
+    beside_hz = [mains_hz + d for d in BESIDE_HZ if mains_hz + d < 0.45 * rate_hz]
+    at_mains, *others = _amplitudes(x, rate_hz, [exact_hz, *beside_hz], hop)
+    away = np.hypot(*(part - _usual(part) for part in (at_mains.real, at_mains.imag)))
+    squares = np.mean(np.abs(others) ** 2, axis=0)
+    smooth = ndimage.uniform_filter1d(squares, 3, axis=1, mode="nearest")
+    beside = np.sqrt(np.maximum(smooth, 0))
     limit = np.maximum(settings.burst_uv, settings.burst_over_beside * beside)
     limit = np.maximum(limit, settings.burst_factor * np.median(away, axis=1, keepdims=True))
     if usable is not None:
@@ -158,23 +159,24 @@ def _usual(rows: np.ndarray) -> np.ndarray:
     return ndimage.median_filter(rows, (1, BURST_USUAL), mode="nearest")
 
 
-def _amplitudes(x: np.ndarray, rate_hz: float, at_hz: float, hop: int) -> np.ndarray:
-    """Complex amplitude in Hann windows of two hops, one a hop, shape (n_rows, n_windows)."""
+def _amplitudes(x: np.ndarray, rate_hz: float, at_hz: Sequence[float], hop: int) -> np.ndarray:
+    """Complex amplitude in Hann windows of two hops, one a hop.
+
+    Returns
+    -------
+    ndarray, shape (n_frequencies, n_rows, n_windows)
+    """
     size = 2 * hop
     window = np.hanning(size + 2)[1:-1]
-    carrier = np.exp(-2j * np.pi * at_hz / rate_hz * np.arange(size)) * 2 * window / window.sum()
-    cut = np.lib.stride_tricks.sliding_window_view(x, size, axis=1)[:, ::hop]
-    starts = np.exp(-2j * np.pi * at_hz / rate_hz * hop * np.arange(cut.shape[1]))
-    # The mean of each window goes first: its offset may be a thousand times the mains.
-    z = cut @ carrier - cut.mean(axis=2) * carrier.sum()
-    return z * starts
-
-
-def _beside(x: np.ndarray, rate_hz: float, mains_hz: float, hop: int) -> np.ndarray:
-    """Root mean square amplitude near the mains frequency in the same windows."""
-    at_hz = [mains_hz + away for away in BESIDE_HZ if mains_hz + away < 0.45 * rate_hz]
-    squares = sum(np.abs(_amplitudes(x, rate_hz, f, hop)) ** 2 for f in at_hz) / len(at_hz)
-    return np.sqrt(np.maximum(ndimage.uniform_filter1d(squares, 3, axis=1, mode="nearest"), 0))
+    turn = -2j * np.pi * np.asarray(at_hz) / rate_hz
+    carriers = np.exp(np.arange(size)[:, None] * turn) * (2 * window / window.sum())[:, None]
+    # An offset may be a thousand times the mains: what a window's mean gives goes first.
+    carriers -= carriers.mean(axis=0)
+    both = np.concatenate([carriers.real, carriers.imag], axis=1)
+    parts = np.array([sliding_window_view(row, size)[::hop] @ both for row in x])
+    n = len(at_hz)
+    starts = np.exp(hop * np.arange(parts.shape[1])[:, None] * turn)
+    return ((parts[..., :n] + 1j * parts[..., n:]) * starts).transpose(2, 0, 1)
 
 
 def _cut(x: np.ndarray, size: int) -> np.ndarray:
