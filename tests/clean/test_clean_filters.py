@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.signal import welch
 
 from aftersit.clean import filters
 

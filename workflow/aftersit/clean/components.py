@@ -35,6 +35,20 @@ class Decomposition:
 
 
 @dataclass(frozen=True)
+class EyeComponents:
+    """Those labelled as eyes: activations = filters @ signal; their part = maps @ activations.
+
+    Attributes
+    ----------
+    filters : ndarray, shape (n_components, n_electrodes)
+    maps : ndarray, shape (n_electrodes, n_components)
+    """
+
+    filters: np.ndarray
+    maps: np.ndarray
+
+
+@dataclass(frozen=True)
 class Removal:
     """Components with their labels, and the three matrices of `Quality`."""
 
@@ -42,6 +56,7 @@ class Removal:
     keep: np.ndarray
     muscle: np.ndarray
     eyes: np.ndarray
+    eye_components: EyeComponents
     in_design: bool = True
     converged: bool = True
 
@@ -49,7 +64,8 @@ class Removal:
     def nothing(cls, n: int) -> Self:
         """No components: only the average reference of n electrodes."""
         zeros = np.zeros((n, n))
-        return cls((), np.eye(n) - 1 / n, zeros, zeros)
+        none = EyeComponents(np.zeros((0, n)), np.zeros((n, 0)))
+        return cls((), np.eye(n) - 1 / n, zeros, zeros, none)
 
 
 def decompose(x: np.ndarray, settings: ComponentSettings, seed: int) -> Decomposition:
@@ -165,7 +181,9 @@ def label_and_remove(
         _judge(row, eye[i], found.mixing[:, i], share[i], counted, settings)
         for i, row in enumerate(probabilities)
     )
-    return Removal(components, *_matrices(components, found), designed, found.converged)
+    eyes = [c.removed and c.label == "eye" for c in components]
+    own = EyeComponents(found.unmixing[eyes], found.mixing[:, eyes])
+    return Removal(components, *_matrices(components, found), own, designed, found.converged)
 
 
 def in_design(rate_hz: float, holds: Carried, settings: ComponentSettings) -> bool:

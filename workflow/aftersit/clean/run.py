@@ -10,6 +10,7 @@ import numpy as np
 from aftersit.clean.carried import ChannelLimits
 from aftersit.clean.components import Removal, decompose, label_and_remove
 from aftersit.clean.drowsy import measure_drowsy
+from aftersit.clean.eyes import take_out_eyes
 from aftersit.clean.faults import Faults, look_for_faults
 from aftersit.clean.find_spans import gross_spans, spans_after
 from aftersit.clean.fit_copy import fit_copy
@@ -89,7 +90,7 @@ def clean_recording(
     sitting, good = seen.sitting, seen.found.good
     heart = _remove_heart(sitting, good, seen.bad)
     removal = _remove_components(sitting, good, seen.bad, seen.carried, seed)
-    data = removal.keep @ sitting.x[sitting.rows(good)]
+    data = _without_components(sitting, good, removal)
     bad = seen.bad + spans_after(data, sitting, good)
     lost = bad_samples(bad, sitting.rate_hz, sitting.n_samples)
     drowsy = measure_drowsy(data, good, sitting.rate_hz, lost, seen.slow, limits.low_hz)
@@ -121,6 +122,15 @@ def _remove_components(
     if len(good) < FEWEST_FOR_COMPONENTS or copy.duration_s < SHORTEST_FIT_S:
         return Removal.nothing(len(good))
     return label_and_remove(copy, good, decompose(copy.x, settings, seed), holds, settings)
+
+
+def _without_components(sitting: Sitting, good: list[str], removal: Removal) -> np.ndarray:
+    """The good electrodes at average reference, without what was removed."""
+    x = sitting.x[sitting.rows(good)]
+    data = (removal.keep + removal.eyes) @ x
+    settings = sitting.settings.components
+    take_out_eyes(data, x, removal.eye_components, sitting.rate_hz, settings)
+    return data
 
 
 def _account(

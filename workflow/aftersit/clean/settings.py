@@ -138,6 +138,11 @@ class ComponentSettings(Closed):
     eye_slow: Share
     """Second voice: frontal part of the topography, correlation with the electrodes at
     the eyes, part of the power that lies below 4 Hz."""
+    eye_below_hz: Positive
+    eye_factor: Positive
+    eye_edge_s: Positive
+    """What is taken out of an eye component: below this frequency, where it is so many
+    times larger than in its quiet half seconds, and so long before and after."""
     outside_design: tuple[Component, ...]
     """Labels that still count where the recording does not reach what the network needs."""
     design_rate_hz: Positive

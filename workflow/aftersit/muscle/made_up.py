@@ -36,7 +36,8 @@ def passed_by_cleaning(matrix: np.ndarray, band_hz: Range, quality: Quality) -> 
     """
     if not quality.keep:
         return 1.0
-    keep = np.array(quality.keep)
+    # Eyes are taken out while they move only, which costs next to nothing.
+    keep = np.array(quality.keep) + (np.array(quality.eyes) if quality.eyes else 0.0)
     slow = passed_share(matrix, keep, quality.good)
     if quality.muscle_pattern is None:
         return max(slow, LEAST_PASSED)
