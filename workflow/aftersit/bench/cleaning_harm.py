@@ -47,6 +47,7 @@ def harm_tables(quick: bool) -> Iterator[Table]:
             "open recordings that their authors cleaned: region band power, after over before, dB",
             rows,
             notes=(
+                "a heartbeat of so many uV that is taken out, and eyes, are changes that should be; "
                 "lost beyond: seconds that were not bad when looked at; "
                 f"{' and '.join(RESIDUAL_MUSCLE)} hold muscle that the authors left",
             ),
@@ -87,6 +88,8 @@ def _open_row(base: Recording) -> dict:
     return {
         "file": base.name,
         **largest,
+        "heart_uv": cleaned.quality.heart and round(cleaned.quality.heart.size_uv, 1),
+        "eye_components": sum(c.removed and c.label == "eye" for c in cleaned.quality.components),
         "electrodes_dropped": len(STANDARD_19) - len(cleaned.names),
         "lost_percent": round(100 * float(lost.mean()), 2),
         "lost_beyond_percent": round(100 * float((lost & ~base.really_bad).mean()), 2),
