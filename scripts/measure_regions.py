@@ -20,7 +20,7 @@ def main(argv: list[str] | None = None) -> None:
     options.add_argument("--plausible", type=Path, required=True, help="plausible.npz")
     options.add_argument("--regions", type=Path, help="the clinic's own regions.yaml")
     options.add_argument("--settings", required=True, help="label of the settings version")
-    options.add_argument("--out-folder", type=Path, required=True, help="for the three files")
+    options.add_argument("--out-folder", type=Path, required=True, help="for the files")
     chosen = options.parse_args(argv)
     settings, regions = load_settings(chosen.settings), read_regions(chosen.regions)
     model = Model(chosen.head, chosen.plausible, settings.head, regions, settings.seed)

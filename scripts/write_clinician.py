@@ -23,11 +23,14 @@ def main(argv: list[str] | None = None) -> None:
     options.add_argument("--quality", type=Path, required=True, help="sidecar of the cleaned EEG")
     options.add_argument("--bandpower", type=Path, required=True, help="_bandpower.tsv")
     options.add_argument("--spectra", type=Path, required=True, help="_spectra.tsv")
+    options.add_argument("--regions", type=Path, required=True, help="_regions.npz")
+    options.add_argument("--head", type=Path, required=True, help="head.npz")
     options.add_argument("--records", type=Path, nargs="+", required=True, help="record.json files")
     options.add_argument("--output", type=Path, required=True, help="HTML to write; PDF beside it")
     chosen = options.parse_args(argv)
     clinic = Clinic(chosen.clinic)
     names = ("records", "sheet", "events", "quality", "bandpower", "spectra")
+    names += ("regions", "head")
     files = SittingFiles(
         **{name: getattr(chosen, name) for name in names}, protocols=clinic.kept_protocols
     )

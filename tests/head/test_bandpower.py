@@ -11,9 +11,12 @@ from sittings import GOOD, RATE_HZ, STEM, signal_uv, write_sitting
 
 from aftersit.electrodes import STANDARD_19
 from aftersit.errors import AftersitError
-from aftersit.head.bandpower import BANDPOWER_COLUMNS, SPECTRA_COLUMNS, measure_sitting
+from aftersit.head.bandpower import SPECTRA_COLUMNS, measure_sitting
 from aftersit.head.bands import bands
+from aftersit.head.bandtable import APERIODIC_COLUMNS, BANDPOWER_COLUMNS
+from aftersit.head.crossfile import load_cross
 from aftersit.head.measures import load_region_measures
+from aftersit.head.placepower import place_power
 from aftersit.head.region_set import shipped_regions
 from aftersit.head.regions import good_kernel, matrix_for
 
@@ -47,12 +50,13 @@ def sum_of_bins(density: np.ndarray, frequency_hz: np.ndarray, band_hz) -> np.nd
 def test_table_has_every_place_band_and_block_once(written):
     rows = table(written, "bandpower")
     assert list(rows.columns) == BANDPOWER_COLUMNS
-    assert not rows.duplicated(["block", "place", "band"]).any()
-    assert len(rows) == 3 * len(bands()) * (3 * (34 + 10) + len(GOOD))
-    units = rows.groupby("place_kind")["unit"].unique().to_dict()
+    assert not rows.duplicated(["block", "place", "measure", "band"]).any()
+    assert len(rows) == 3 * len(bands()) * (2 * 3 * (34 + 10) + len(GOOD))
+    units = rows.groupby("measure")["unit"].unique().to_dict()
     assert {kind: list(unit) for kind, unit in units.items()} == {
-        "region": ["sLORETA^2"],
-        "electrode": ["uV^2"],
+        "sloreta": ["sLORETA^2"],
+        "selective": ["selective units"],
+        "sensor": ["uV^2"],
     }
 
 
@@ -65,6 +69,52 @@ def test_electrodes_equal_welch_of_scipy(written):
         np.testing.assert_allclose(ours, theirs, rtol=1e-4)
 
 
+def test_selective_rows_are_the_selective_matrix_s(written):
+    measures = load_region_measures(written / f"{STEM}_regions.npz")
+    frequency, density = scipy.signal.csd(
+        baseline_uv()[:, None] * 1e-6, baseline_uv()[None] * 1e-6, RATE_HZ, nperseg=400
+    )
+    covariance = sum_of_bins(density.real, frequency, ALPHA)
+    rows = table(written, "bandpower").query("block == 1 and band == 'alpha'")
+    ours = rows.query("measure == 'selective' and place == 'cuneus-left'")["power"].item()
+    expected = np.sum(measures.matrix("cuneus-left", "selective") * covariance)
+    assert ours == pytest.approx(expected, rel=1e-4)
+
+
+def test_relative_power_is_the_part_of_1_to_30_hz(written):
+    rows = table(written, "bandpower").query("block == 1")
+    parts = rows[rows["high_hz"] <= 30].groupby(["measure", "place"])["relative_power"].sum()
+    np.testing.assert_allclose(parts, 1, rtol=1e-4)
+    one = rows.query("place == 'O2' and band == 'alpha'").iloc[0]
+    assert one["relative_power"] > 0.5
+    assert one["power_low"] < one["power"] < one["power_high"]
+
+
+def test_slopes_are_those_of_the_electrodes(written):
+    """White noise: exponent 0; the tone of the occipital electrodes stands over it."""
+    rows = table(written, "aperiodic")
+    assert list(rows.columns) == APERIODIC_COLUMNS
+    assert len(rows) == 2 * len(GOOD)
+    assert rows.query("place == 'Cz'")["exponent"].abs().max() < 0.25
+    assert rows["fit_high_hz"].unique() == pytest.approx([40])
+    powers = table(written, "bandpower").query("block == 2 and band == 'alpha'")
+    over = powers.set_index("place")["over_slope_db"]
+    assert over["O2"] > 5 + over["Cz"]
+    assert np.isnan(over["insula-right"]).all()
+
+
+def test_kept_cross_spectra_give_the_table_s_powers(written):
+    measures = load_region_measures(written / f"{STEM}_regions.npz")
+    spectra, good = load_cross(written / f"{STEM}_cross.npz")
+    assert list(good) == GOOD
+    assert [item.block for item in spectra] == [1, 2]
+    found = place_power(spectra[1].spectrum, measures.matrix("insula-right"), ALPHA)
+    rows = table(written, "bandpower").query("block == 2 and band == 'alpha'")
+    row = rows.query("measure == 'sloreta' and place == 'insula-right'").iloc[0]
+    assert found.power == pytest.approx(row["power"], rel=1e-4)
+    assert found.dof == pytest.approx(row["dof"], rel=1e-4)
+
+
 @pytest.mark.parametrize("key", ["insula-right", "lateraloccipital-both"])
 def test_regions_equal_welch_of_each_source_estimate(written, head, settings, key):
     """Every source's own time course through scipy, then the mean over the region."""
@@ -72,7 +122,9 @@ def test_regions_equal_welch_of_each_source_estimate(written, head, settings, ke
     kernel = good_kernel(head, GOOD, settings)[inside]
     courses = kernel @ baseline_uv() * 1e-6
     frequency, density = scipy.signal.welch(courses, RATE_HZ, "hann", 400)
-    rows = table(written, "bandpower").query(f"block == 1 and place == '{key}'")
+    rows = table(written, "bandpower").query(
+        f"block == 1 and measure == 'sloreta' and place == '{key}'"
+    )
     ours = rows.set_index("band")["power"]["alpha"]
     theirs = sum_of_bins(density, frequency, ALPHA).mean()
     assert ours == pytest.approx(theirs, rel=1e-4)
@@ -101,7 +153,7 @@ def test_band_that_the_recording_does_not_carry_is_not_given(written):
     assert rows.query("band == 'gamma'")["power"].isna().all()
     assert rows.query("band != 'gamma'")["power"].notna().all()
     text = (written / f"{STEM}_bandpower.tsv").read_text()
-    assert "\t30\t45\tn/a\tsLORETA^2\t" in text
+    assert "\t30\t45\tn/a\tn/a\tn/a\tn/a\tn/a\tn/a\tsLORETA^2\t" in text
     assert "\r" not in text
 
 

@@ -38,14 +38,15 @@ def test_draw_heads_writes_what_the_package_draws(head_file, plausible, tmp_path
     assert (head.names, settings.snr, seed) == (STANDARD_19, 3, 20260301)
 
 
-def test_measure_regions_writes_its_three_files(model, tmp_path):
+def test_measure_regions_writes_its_files(model, tmp_path):
     clean, events = write_sitting(tmp_path)
     (tmp_path / "regions.yaml").write_text("unions:\n  salience: [insula, precuneus]\n")
     options = ["--clean", clean, "--events", events, "--head", model.head]
     options += ["--plausible", model.plausible, "--regions", tmp_path / "regions.yaml"]
     run("measure_regions", *options, "--settings", "s1", "--out-folder", tmp_path / "out")
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
-        f"{STEM}_{kind}" for kind in ("bandpower.tsv", "regions.npz", "spectra.tsv")
+        f"{STEM}_{kind}"
+        for kind in ("aperiodic.tsv", "bandpower.tsv", "cross.npz", "regions.npz", "spectra.tsv")
     ]
     assert len(load_region_measures(tmp_path / "out" / f"{STEM}_regions.npz").keys) == 3 * (
         34 + 10 + 1

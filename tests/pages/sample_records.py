@@ -16,13 +16,47 @@ PURITY = {
     "insula-gamma": rec.Purity(
         share=0.048,
         limit=0.079,
+        coverage=0.87,
+        noise_gain_db=2.5,
+        other_side_db=8.2,
+        contrast_spread_db=0.17,
         neighbours=(("superiortemporal-right", 0.11), ("parsorbitalis-right", 0.07)),
     ),
     "cingulate-alpha": rec.Purity(
-        share=0.041, limit=0.052, neighbours=(("superiorfrontal-both", 0.19),)
+        share=0.041, limit=0.052, coverage=0.81, neighbours=(("superiorfrontal-both", 0.19),)
     ),
     "jaw-quiet": None,
 }
+OTHER_PURITY = {
+    "insula-gamma": rec.Purity(
+        share=0.078,
+        limit=0.079,
+        coverage=0.79,
+        noise_gain_db=4.4,
+        other_side_db=9.0,
+        contrast_spread_db=0.19,
+        neighbours=(("superiortemporal-right", 0.13),),
+    ),
+}
+EVIDENCE = (
+    rec.ConditionEvidence(
+        condition="insula-gamma",
+        base=1,
+        blocks=(
+            rec.BlockEvidence(
+                block=1, own=None, other=None, agreement=None, over_slope_db=0.4, exponent=1.21
+            ),
+            rec.BlockEvidence(
+                block=4,
+                own=rec.Contrast(db=2.3, low_db=1.6, high_db=3.0),
+                other=rec.Contrast(db=-1.4, low_db=-2.2, high_db=-0.6),
+                agreement="disagree",
+                over_slope_db=None,
+                exponent=None,
+            ),
+        ),
+    ),
+)
 
 
 def quality_summary(found: Quality) -> rec.QualitySummary:
@@ -147,6 +181,7 @@ def condition_results(used: Protocol, refused: dict[str, str]) -> tuple[rec.Cond
                 smoothing_delay_s=0.5,
                 settle_s=0.129 if c.band_hz[0] > 20 else 0.48,
                 purity=PURITY.get(c.name),
+                other_purity=OTHER_PURITY.get(c.name),
             )
         )
     return tuple(results)
@@ -278,6 +313,7 @@ def replayed(used: Protocol, found: Quality, blocks, levels=((-2.0, 0.8), (0.9, 
             removed_reward_share=0.31,
             breaks=(break_result(result, used),),
             insight=sample_insight.insight([c.name for c in used.conditions]),
+            evidence=EVIDENCE,
         ),
         protocol=used,
         cleaned=cleaned,

@@ -1,5 +1,6 @@
 """Invented sittings for tests of pages: an invented clinic, simulated values, no person behind."""
 
+import base64
 import dataclasses
 import datetime as dt
 
@@ -12,6 +13,13 @@ from aftersit.clinic import ClinicSettings
 from aftersit.pages.inputs import Replayed, SittingInputs, Source
 from aftersit.pages.review import Reviewed
 from aftersit.settings import load_settings
+from fake_measures import fake_measures
+
+PICTURE = base64.b64decode(
+    "iVBORw0KGgoAAAANSUhEUgAAAAMAAAACCAAAAAC4HznGAAAAEElEQVR42mOQi5rGYFNxCQAIWgKVRt4jWgAAAABJRU5E"
+    "rkJggg=="
+)
+"""A grey image of three by two pixels."""
 
 
 def scored(**changes) -> SittingInputs:
@@ -28,6 +36,8 @@ def scored(**changes) -> SittingInputs:
         date=dt.date(2026, 3, 14),
         bandpower=bandpower(blocks),
         spectra=spectra(blocks),
+        regions=fake_measures(found.good),
+        pictures={"insula-right": PICTURE},
         software={"aftersit": "0.1.0", "mne": "1.12.1", "scipy": "1.17.0"},
         sources=(Source("sitting sheet", "ab" * 32), Source("record", "cd" * 32)),
     )

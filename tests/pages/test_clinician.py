@@ -16,6 +16,7 @@ from sample_given import CLINIC, PROTOCOL, SHEET
 from aftersit.blocks import to_events
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
+from aftersit.head.measures import save_region_measures
 from aftersit.pages.clinician import Clinician, write_clinician
 from aftersit.pages.inputs import SittingFiles, read_sitting
 from aftersit.pages.style import TEMPLATES
@@ -87,7 +88,7 @@ def pdf_objects(pdf) -> bytes:
 def test_hostile_text_stays_text(pages):
     page = pages["hostile"]
     assert page.all("script") == []
-    assert page.all("img") == []
+    assert all(image["src"].startswith("data:image/png;base64,") for image in page.all("img"))
     assert "window.leak=1" in page.text
     assert "{{ 7*7 }}" in page.text
     assert page.text.count("https://evil.invalid/x.png") > 20
@@ -106,11 +107,11 @@ def test_no_attribute_runs_code(pages):
 @pytest.mark.parametrize("kind", KINDS)
 def test_nothing_outside_the_file_is_loaded(pages, kind):
     page = pages[kind]
-    for tag in ("link", "script", "iframe", "object", "embed", "img", "base"):
+    for tag in ("link", "script", "iframe", "object", "embed", "base"):
         assert page.all(tag) == []
     for _, attributes in page.elements:
         for name in ("src", "href", "xlink:href", "srcset", "action"):
-            assert attributes.get(name, "#").startswith("#")
+            assert attributes.get(name, "#").startswith(("#", "data:image/png;base64,"))
 
 
 def test_the_style_sheet_loads_nothing_from_outside(report):
@@ -134,7 +135,8 @@ def test_every_figure_has_words_for_what_it_shows(pages, kind):
     for picture in page.all("svg"):
         assert picture["role"] == "img"
         assert set(picture["aria-labelledby"].split()) <= ids
-    expected = {"scored": 4, "not_scored": 1, "two_protocols": 4}
+    assert all(image["alt"] for image in page.all("img"))
+    expected = {"scored": 6, "not_scored": 3, "two_protocols": 6}
     assert len(page.all("svg")) == expected.get(kind, len(page.all("svg")))
 
 
@@ -249,7 +251,7 @@ def test_the_pdf_is_tagged_titled_and_in_a_language(pdf, pdf_objects):
 
 
 def test_every_figure_of_the_pdf_has_its_alternative_text(pdf_objects):
-    assert pdf_objects.count(b"/S /Figure") == 4
+    assert pdf_objects.count(b"/S /Figure") == 7
     assert pdf_objects.count(b"/Alt ") == 4
 
 
@@ -265,7 +267,7 @@ def test_the_pdf_holds_no_date(pdf_objects):
 
 
 @pytest.fixture
-def stored(tmp_path):
+def stored(tmp_path, monkeypatch):
     """The sample sitting as files in a clinic's folder."""
     inputs, replay = samples.scored(), samples.scored().replays[0]
     clinic = Clinic(tmp_path)
@@ -281,8 +283,11 @@ def stored(tmp_path):
             folder / f"timeline-{name}.tsv", sep="\t", index=False, na_rep="n/a"
         )
     files = {
-        name: tmp_path / name for name in ("sheet", "events", "quality", "bandpower", "spectra")
+        name: tmp_path / name
+        for name in ("sheet", "events", "quality", "bandpower", "spectra", "regions", "head")
     }
+    save_region_measures(inputs.regions, files["regions"])
+    monkeypatch.setattr("aftersit.pages.inputs.kept_picture", lambda *_: samples.PICTURE)
     files["sheet"].write_text(yaml.safe_dump(SHEET))
     to_events(list(inputs.blocks)).to_csv(files["events"], sep="\t", index=False)
     quality = inputs.quality.model_dump(mode="json")

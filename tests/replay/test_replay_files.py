@@ -1,3 +1,4 @@
+import dataclasses
 import importlib.util
 import json
 from pathlib import Path
@@ -23,7 +24,9 @@ from cases import (
 
 from aftersit.blocks import to_events
 from aftersit.errors import AftersitError
+from aftersit.head.crossfile import save_cross
 from aftersit.head.measures import save_region_measures
+from aftersit.head.spectra import BlockSpectrum, cross_spectrum
 from aftersit.record import Record
 from aftersit.replay import files
 from aftersit.replay.files import Inputs, replay_files, write_replayed
@@ -60,7 +63,17 @@ def inputs(tmp_path_factory) -> Inputs:
     raw.with_suffix(".json").write_text(json.dumps({"Practice": "open-monitoring"}))
     to_events(list(BLOCKS)).to_csv(folder / f"{STEM}_events.tsv", sep="\t", index=False)
     save_region_measures(regions(), folder / "regions.npz")
-    return Inputs(raw, clean, folder / "regions.npz", folder / "head.npz")
+    rise = np.where(np.arange(round(80 * RATE_HZ)) < 50 * RATE_HZ, 1, 2**0.5)
+    save_cross(block_spectra(noise(80) * rise), NAMES, (0.5, 40), folder / "cross.npz")
+    return Inputs(raw, clean, folder / "regions.npz", folder / "head.npz", folder / "cross.npz")
+
+
+def block_spectra(signal) -> list[BlockSpectrum]:
+    signal = signal - signal.mean(axis=0)
+    return [
+        BlockSpectrum(b.index, cross_spectrum(signal, RATE_HZ, [(b.start_s, b.stop_s)], 2, 0.5))
+        for b in BLOCKS
+    ]
 
 
 @pytest.fixture
@@ -82,6 +95,27 @@ def test_files_give_what_arrays_give(inputs, chosen):
         expected.cleaned.in_target_share, abs=0.01
     )
     assert found.uncleaned.blocks[1].seconds.bad_s == 0 < found.cleaned.blocks[1].seconds.bad_s
+
+
+def test_record_says_what_both_measures_and_the_slope_show(inputs, chosen):
+    """Noise that rises by 3 dB at 50 s: both measures of a region show it, and so do electrodes."""
+    found = replay_files(inputs, protocol(*TWO), "s1", chosen).record
+    alpha, temples = found.evidence
+    assert (alpha.condition, alpha.base, temples.condition) == ("alpha", 1, "temples")
+    last = alpha.blocks[-1]
+    assert last.own.db == pytest.approx(3, abs=1)
+    assert last.own.low_db < last.own.db < last.own.high_db
+    assert last.other.db == pytest.approx(3, abs=1)
+    assert last.agreement == "agree"
+    assert (alpha.blocks[0].own, temples.blocks[-1].other) == (None, None)
+    assert temples.blocks[-1].own.low_db > 0
+
+
+def test_cross_spectra_of_other_electrodes_are_refused(inputs, chosen, tmp_path):
+    save_cross(block_spectra(noise(80)), NAMES[::-1], (0.5, 40), tmp_path / "cross.npz")
+    wrong = dataclasses.replace(inputs, cross=tmp_path / "cross.npz")
+    with pytest.raises(AftersitError, match=r"cross\.npz is for other electrodes; measure the"):
+        replay_files(wrong, protocol(*TWO), "s1", chosen)
 
 
 def test_uncleaned_matrices_are_made_for_regions_alone(monkeypatch):
@@ -160,7 +194,7 @@ def test_what_is_not_known_is_written_as_such(tmp_path):
 def test_regions_of_other_electrodes_are_refused(inputs, chosen, tmp_path):
     other = tmp_path / "other_regions.npz"
     save_region_measures(regions(NAMES[:-1]), other)
-    wrong = Inputs(inputs.raw, inputs.clean, other, inputs.head)
+    wrong = dataclasses.replace(inputs, regions=other)
     with pytest.raises(
         AftersitError, match=r"other_regions\.npz is for .*measure the regions again"
     ):
@@ -175,7 +209,7 @@ def test_regions_of_other_electrodes_are_refused(inputs, chosen, tmp_path):
     ],
 )
 def test_errors_name_the_file(inputs, chosen, name, said):
-    wrong = Inputs(inputs.raw.with_name(name), inputs.clean, inputs.regions, inputs.head)
+    wrong = dataclasses.replace(inputs, raw=inputs.raw.with_name(name))
     with pytest.raises(AftersitError) as error:
         replay_files(wrong, protocol(*TWO), "s1", chosen)
     assert said in str(error.value)
@@ -195,6 +229,8 @@ def test_the_script_hands_over(inputs, chosen, tmp_path):
             str(inputs.clean),
             "--regions",
             str(inputs.regions),
+            "--cross",
+            str(inputs.cross),
             "--head",
             str(inputs.head),
             "--protocol",

@@ -13,6 +13,7 @@ from aftersit.sheet import Kind, Practice
 
 SCHEMA_VERSION = "1"
 
+Agreement = Literal["agree", "disagree", "not-clear"]
 Refusal = Literal["band-not-in-recording", "no-baseline", "region-unknown", "electrode-missing"]
 FixedRule = Literal["absolute", "db-over-baseline", "percentile-of-baseline"]
 Caution = Literal["baseline-eyes-differ", "few-electrodes", "baseline-short"]
@@ -39,13 +40,20 @@ class ProtocolRef(Closed):
 
 
 class Purity(Closed):
-    """How much of a region measure is the region (all cortex equally active)."""
+    """How much of a region measure is the region (all cortex equally active).
+
+    Definitions: `aftersit.head.hearing`.
+    """
 
     share: float
     limit: float
     """Share that no linear filter on these electrodes passes."""
     coverage: float | None = None
     """Part of the region's area that the measure hears."""
+    noise_gain_db: float | None = None
+    """How much worse brain stands against electrode noise than at an electrode."""
+    other_side_db: float | None = None
+    """Own region over the same region of the other side; None for both sides together."""
     contrast_spread_db: float | None = None
     """What a contrast between blocks is off by (root mean square) when the head is not the
     template but one that it plausibly is."""
@@ -83,6 +91,8 @@ class ConditionResult(Closed):
     smoothing_delay_s: float | None = None
     """Delay of the moving mean: half its window."""
     purity: Purity | None
+    other_purity: Purity | None = None
+    """Of the other measure of the same region: selective beside sLORETA, or the reverse."""
 
 
 class BlockSeconds(Closed):
@@ -190,6 +200,42 @@ class ReplayResult(Closed):
     longest_bout_s: float | None
 
 
+class Contrast(Closed):
+    """Decibels of a block's band power over the baseline's, with a 95 % interval.
+
+    The interval is that of signals whose spectrum stays as it is within a block: the
+    least that is unknown.
+    """
+
+    db: float
+    low_db: float
+    high_db: float
+
+
+class BlockEvidence(Closed):
+    """What one block's spectrum says beside a condition."""
+
+    block: int
+    own: Contrast | None
+    """By the condition's own measure; None in the baseline itself and without one."""
+    other: Contrast | None
+    """By the other measure of the same region: selective beside sLORETA, or the reverse."""
+    agreement: Agreement | None
+    over_slope_db: float | None
+    """The band's power over that of the spectrum's slope alone: a bump stands above it."""
+    exponent: float | None
+    """Of the slope, 1 / f^exponent; smaller is flatter."""
+
+
+class ConditionEvidence(Closed):
+    """What the spectra of the cleaned blocks say beside one condition."""
+
+    condition: str
+    base: int | None
+    """Baseline block that contrasts are taken over."""
+    blocks: tuple[BlockEvidence, ...]
+
+
 class QualitySummary(Closed):
     """The figures of the cleaning account that pages and comparisons need."""
 
@@ -257,6 +303,8 @@ class Record(Closed):
     """How many conditions must be met at once; None is all."""
     drowsiness: Drowsiness
     conditions: tuple[ConditionResult, ...]
+    evidence: tuple[ConditionEvidence, ...] = ()
+    """Of each condition that could be measured; scoring does not rest on it."""
     cleaned: ReplayResult | None
     uncleaned: ReplayResult | None
     removed_reward_share: float | None

@@ -8,6 +8,8 @@ rule write_clinician:
         quality=of_sitting(f"{CLEAN}_eeg.json"),
         bandpower=of_sitting(f"{REGIONS}_bandpower.tsv"),
         spectra=of_sitting(f"{REGIONS}_spectra.tsv"),
+        regions=of_sitting(f"{REGIONS}_regions.npz"),
+        head=of_sitting(HEAD),
         clinic="clinic.yaml",
         words=own_words,
         review=review_file,
@@ -27,8 +29,8 @@ rule write_clinician:
         "python {params.step} --clinic . --sitting {wildcards.client}/{wildcards.sitting}"
         " --date {params.date} --settings {params.settings} --sheet {input.sheet}"
         " --events {input.events} --quality {input.quality} --bandpower {input.bandpower}"
-        " --spectra {input.spectra} --records {input.records}"
-        " --output {output.pages[0]} > {log} 2>&1"
+        " --spectra {input.spectra} --regions {input.regions} --head {input.head}"
+        " --records {input.records} --output {output.pages[0]} > {log} 2>&1"
 
 
 rule write_handout:

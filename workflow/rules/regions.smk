@@ -46,7 +46,9 @@ rule measure_regions:
         settings=settings_file,
     output:
         measures=f"{REGIONS}_regions.npz",
+        cross=f"{REGIONS}_cross.npz",
         bandpower=f"{REGIONS}_bandpower.tsv",
+        aperiodic=f"{REGIONS}_aperiodic.tsv",
         spectra=f"{REGIONS}_spectra.tsv",
     log:
         f"{LOGS}/measure_regions-{{settings}}.log",

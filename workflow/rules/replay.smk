@@ -7,6 +7,7 @@ rule replay_protocol:
         clean=f"{CLEAN}_eeg.vhdr",
         sidecar=f"{CLEAN}_eeg.json",
         measures=f"{REGIONS}_regions.npz",
+        cross=f"{REGIONS}_cross.npz",
         head=HEAD,
         protocol=PROTOCOL,
         settings=settings_file,
@@ -25,5 +26,5 @@ rule replay_protocol:
         "sitting"
     shell:
         "python {params.step} --raw {input.raw} --clean {input.clean}"
-        " --regions {input.measures} --head {input.head} --protocol {input.protocol}"
-        " --settings {wildcards.settings} --out $(dirname {output.record}) > {log} 2>&1"
+        " --regions {input.measures} --cross {input.cross} --head {input.head}"
+        " --protocol {input.protocol} --settings {wildcards.settings} --out $(dirname {output.record}) > {log} 2>&1"

@@ -1,7 +1,6 @@
 """Band power of regions and electrodes in each block of one cleaned sitting."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -10,32 +9,20 @@ import pandas as pd
 from aftersit.blocks import Block, from_events
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
-from aftersit.head.bands import Band, bands
+from aftersit.head.bandtable import UV2_PER_V2, band_tables
+from aftersit.head.crossfile import save_cross
 from aftersit.head.kept import Model, kept_measures
-from aftersit.head.measures import UNITS, RegionMeasures
 from aftersit.head.settings import HeadSettings
-from aftersit.head.spectra import CrossSpectrum, cross_spectrum, usable_runs
+from aftersit.head.spectra import BlockSpectrum, cross_spectrum, usable_runs
 from aftersit.quality import Quality, read_quality
 
-UV2_PER_V2 = 1e12
-
-BANDPOWER_COLUMNS = [
-    *("block", "place_kind", "place", "band", "low_hz", "high_hz"),
-    *("power", "unit", "seconds", "n_segments"),
-]
 SPECTRA_COLUMNS = ["block", "electrode", "frequency_hz", "psd_uv2_per_hz"]
 
 
-@dataclass(frozen=True)
-class BlockSpectrum:
-    """A block's number and the cross-spectrum of its usable seconds, V^2/Hz."""
-
-    block: int
-    spectrum: CrossSpectrum
-
-
 def measure_sitting(clean: Path, events: Path, model: Model, out_folder: Path) -> None:
-    """Write `_regions.npz`, `_bandpower.tsv` and `_spectra.tsv` of one sitting.
+    """Write the region measures, cross-spectra and tables of one sitting.
+
+    Files: `_regions.npz`, `_cross.npz`, `_bandpower.tsv`, `_aperiodic.tsv`, `_spectra.tsv`.
 
     Parameters
     ----------
@@ -46,7 +33,7 @@ def measure_sitting(clean: Path, events: Path, model: Model, out_folder: Path) -
     model : Model
         Of the montage.
     out_folder : Path
-        Where the three files go, named `<stem>_...`.
+        Where the files go, named `<stem>_...`.
 
     Raises
     ------
@@ -59,9 +46,16 @@ def measure_sitting(clean: Path, events: Path, model: Model, out_folder: Path) -
     signal, rate_hz = read_clean(clean, quality.good)
     spectra = block_spectra(signal, rate_hz, from_events(events), quality, model.settings)
     write_atomically(out_folder / f"{stem}_regions.npz", kept.read_bytes())
-    _write_table(bandpower_table(spectra, measures, quality), out_folder / f"{stem}_bandpower.tsv")
-    table = spectra_table(spectra, quality.good, model.settings)
-    _write_table(table, out_folder / f"{stem}_spectra.tsv")
+    shown_hz = (model.settings.spectra_low_hz, model.settings.spectra_high_hz)
+    save_cross(spectra, quality.good, shown_hz, out_folder / f"{stem}_cross.npz")
+    powers, slopes = band_tables(spectra, measures, quality.carried, model.settings)
+    tables = {
+        "bandpower": powers,
+        "aperiodic": slopes,
+        "spectra": spectra_table(spectra, quality.good, model.settings),
+    }
+    for name, table in tables.items():
+        _write_table(table, out_folder / f"{stem}_{name}.tsv")
 
 
 def read_clean(clean: Path, good: Sequence[str]) -> tuple[np.ndarray, float]:
@@ -103,56 +97,6 @@ def block_spectra(
         )
         spectra.append(BlockSpectrum(block.index, spectrum))
     return spectra
-
-
-def bandpower_table(
-    spectra: Sequence[BlockSpectrum], measures: RegionMeasures, quality: Quality
-) -> pd.DataFrame:
-    """Power of every region and good electrode in every band of every block.
-
-    Returns
-    -------
-    DataFrame
-        Columns `BANDPOWER_COLUMNS`. Power is missing when the recording does not
-        carry the band or the block has no usable segment.
-    """
-    parts = [
-        _band_rows(item, band, measures, quality.carried.holds(band.limits_hz))
-        for item in spectra
-        for band in bands()
-    ]
-    empty = pd.DataFrame(columns=BANDPOWER_COLUMNS)
-    return pd.concat(parts, ignore_index=True)[BANDPOWER_COLUMNS] if parts else empty
-
-
-def _band_rows(
-    item: BlockSpectrum, band: Band, measures: RegionMeasures, carried: bool
-) -> pd.DataFrame:
-    regions, electrodes = _band_power(item.spectrum, band, measures)
-    n_regions, n_electrodes = len(regions), len(electrodes)
-    return pd.DataFrame(
-        {
-            "block": item.block,
-            "place_kind": ["region"] * n_regions + ["electrode"] * n_electrodes,
-            "place": [*measures.keys, *measures.good],
-            "band": band.name,
-            "low_hz": band.low_hz,
-            "high_hz": band.high_hz,
-            "power": np.concatenate([regions, electrodes]) if carried else np.nan,
-            "unit": [UNITS["sloreta"]] * n_regions + ["uV^2"] * n_electrodes,
-            "seconds": item.spectrum.seconds,
-            "n_segments": item.spectrum.n_segments,
-        }
-    )
-
-
-def _band_power(
-    spectrum: CrossSpectrum, band: Band, measures: RegionMeasures
-) -> tuple[np.ndarray, np.ndarray]:
-    """Region measures, and electrodes' power in uV^2; mean x' M x = trace(M cov(x))."""
-    covariance = spectrum.band_covariance(*band.limits_hz)
-    regions = measures.sloreta.matrices.reshape(len(measures.keys), -1) @ covariance.ravel()
-    return regions, np.diag(covariance) * UV2_PER_V2
 
 
 def spectra_table(

@@ -33,9 +33,16 @@ class Band(Closed):
 
 class _Table(Closed):
     bands: tuple[Band, ...]
+    relative_to_hz: tuple[float, float]
 
 
 @cache
 def bands() -> tuple[Band, ...]:
     """The bands of the reference table, rising."""
     return _Table.from_yaml(TABLE).bands
+
+
+@cache
+def relative_to_hz() -> tuple[float, float]:
+    """Limits of the power that relative power is a part of."""
+    return _Table.from_yaml(TABLE).relative_to_hz

@@ -22,6 +22,8 @@ MeasureKind = Literal["sloreta", "selective"]
 
 UNITS: dict[MeasureKind, str] = {"sloreta": "sLORETA^2", "selective": "selective units"}
 """Names of the one unit by the kind of measure."""
+OTHER: dict[MeasureKind, MeasureKind] = {"sloreta": "selective", "selective": "sloreta"}
+"""The measure that is reported beside one."""
 
 
 @dataclass(frozen=True)

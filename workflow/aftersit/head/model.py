@@ -1,7 +1,7 @@
 """The template head: how 19 electrodes hear each source of the cortex."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 import numpy as np
@@ -59,6 +59,12 @@ class Head:
     vertex: np.ndarray
     region: np.ndarray
     electrode_mm: np.ndarray
+
+    def only(self, names: Sequence[str]) -> "Head":
+        """The same head with some of its electrodes, in the order given."""
+        rows = [self.names.index(name) for name in names]
+        places = {"gain": self.gain[rows], "electrode_mm": self.electrode_mm[rows]}
+        return replace(self, names=tuple(names), **places)
 
 
 def build_head(settings: HeadSettings, names: tuple[str, ...] = STANDARD_19) -> Head:

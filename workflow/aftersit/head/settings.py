@@ -43,6 +43,23 @@ class PlausibleSettings(Closed):
         return self.brain_over_skull, self.scalp_over_brain
 
 
+class AperiodicSettings(Closed):
+    """How a spectrum's slope is told from its bumps."""
+
+    low_hz: float = Field(gt=0)
+    high_hz: float = Field(gt=0)
+    """Range of the fit; it ends earlier where the recording does."""
+    least_high_hz: float = Field(gt=0)
+    """A recording that ends below it gets no slope."""
+    max_peaks: int = Field(ge=0, le=12)
+    min_peak_db: float = Field(ge=0)
+    """Bumps lower than this over the slope are not fitted."""
+    peak_width_hz: Limits
+    """Limits of a bump's width (two standard deviations)."""
+    least_r_squared: float = Field(ge=0, le=1)
+    """A poorer fit is not shown."""
+
+
 class HeadSettings(Closed):
     """Section `head` of a settings version."""
 
@@ -68,6 +85,7 @@ class HeadSettings(Closed):
     """Length of the segments of the spectra."""
     segment_overlap: float = Field(ge=0, le=0.75)
     """Part of a segment that the next one shares."""
+    aperiodic: AperiodicSettings
     spectra_low_hz: float = Field(gt=0)
     spectra_high_hz: float = Field(gt=0)
     """The spectra's table goes from low to high, or to half the sampling rate."""

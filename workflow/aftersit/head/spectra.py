@@ -7,8 +7,11 @@ segment taken off, one-sided density. A band's power is the sum over the bins in
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
+
+from aftersit.head.intervals import bin_correlation, segment_dof
 
 CHUNK = 128
 """Segments transformed at a time; bounds memory, changes no result."""
@@ -27,23 +30,41 @@ class CrossSpectrum:
     n_segments : int
     seconds : float
         Signal that the segments cover, overlaps counted once.
+    dof : float
+        Degrees of freedom of one channel in one bin; nan when there is no segment.
     """
 
     frequency_hz: np.ndarray
     density: np.ndarray
     n_segments: int
     seconds: float
+    dof: float = np.nan
+
+    def inside(self, low_hz: float, high_hz: float) -> np.ndarray:
+        """Which bins lie in [low, high); mask, shape (n_bins,)."""
+        return (self.frequency_hz >= low_hz) & (self.frequency_hz < high_hz)
+
+    @property
+    def bin_hz(self) -> float:
+        """Width of a bin."""
+        return float(self.frequency_hz[1] - self.frequency_hz[0])
 
     def band_covariance(self, low_hz: float, high_hz: float) -> np.ndarray:
         """Covariance of the signal's part in [low, high), shape (n_channels, n_channels)."""
-        inside = (self.frequency_hz >= low_hz) & (self.frequency_hz < high_hz)
-        width = self.frequency_hz[1] - self.frequency_hz[0]
-        return self.density[inside].real.sum(axis=0) * width
+        return self.density[self.inside(low_hz, high_hz)].real.sum(axis=0) * self.bin_hz
 
     @property
     def auto(self) -> np.ndarray:
         """Power spectral density of each channel, shape (n_channels, n_bins)."""
         return np.einsum("fcc->cf", self.density).real
+
+
+@dataclass(frozen=True)
+class BlockSpectrum:
+    """A block's number and the cross-spectrum of its usable seconds, V^2/Hz."""
+
+    block: int
+    spectrum: CrossSpectrum
 
 
 def usable_runs(
@@ -119,11 +140,19 @@ def cross_spectrum(
         density=_mean_products(signal, starts, length) * _one_sided(length, rate_hz),
         n_segments=len(starts),
         seconds=float(covered / rate_hz),
+        dof=segment_dof([len(run) for run in by_run], hann(length), length - int(length * overlap)),
     )
 
 
-def _hann(length: int) -> np.ndarray:
+def hann(length: int) -> np.ndarray:
+    """Hann's window for spectra: periodic."""
     return 0.5 - 0.5 * np.cos(2 * np.pi * np.arange(length) / length)
+
+
+@cache
+def window_correlation() -> np.ndarray:
+    """Correlation of powers in bins 0, 1, 2 apart; the same for every length of segment."""
+    return bin_correlation(hann(256))
 
 
 def _one_sided(length: int, rate_hz: float) -> np.ndarray:
@@ -132,7 +161,7 @@ def _one_sided(length: int, rate_hz: float) -> np.ndarray:
     factor[0] = 1
     if length % 2 == 0:
         factor[-1] = 1
-    return factor[:, None, None] / (rate_hz * np.sum(_hann(length) ** 2))
+    return factor[:, None, None] / (rate_hz * np.sum(hann(length) ** 2))
 
 
 def _mean_products(signal: np.ndarray, starts: np.ndarray, length: int) -> np.ndarray:
@@ -148,4 +177,4 @@ def transforms(signal: np.ndarray, starts: np.ndarray, length: int) -> Iterator[
     for first in range(0, len(starts), CHUNK):
         segments = views[:, starts[first : first + CHUNK]]
         segments = segments - segments.mean(axis=2, keepdims=True)
-        yield np.fft.rfft(segments * _hann(length)).transpose(2, 0, 1)
+        yield np.fft.rfft(segments * hann(length)).transpose(2, 0, 1)

@@ -13,9 +13,11 @@ from aftersit.pages import (
     figures_timeline,
     tables,
     tables_insight,
+    tables_regions,
 )
 from aftersit.pages.answers import answer_all, ratings, title
 from aftersit.pages.figures import Picture
+from aftersit.pages.figures_regions import BRAIN_CAPTION, brain_maps, two_sides
 from aftersit.pages.format import day
 from aftersit.pages.inputs import Replayed, SittingFiles, SittingInputs, read_sitting
 from aftersit.pages.methods import settings_rows, write_methods
@@ -74,6 +76,10 @@ class Clinician:
             "review_date": _review_date(inputs),
             "sources": [(s.name, s.sha256) for s in inputs.sources],
             "tables": tables,
+            "regions": tables_regions,
+            "brains": brain_maps(inputs),
+            "brain_caption": BRAIN_CAPTION,
+            "two_sides": two_sides(inputs),
             "insight": tables_insight,
         }
 

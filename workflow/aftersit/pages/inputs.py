@@ -11,8 +11,10 @@ import pandas as pd
 from aftersit.blocks import Block, from_events
 from aftersit.clinic import ClinicSettings
 from aftersit.errors import AftersitError
+from aftersit.head.measures import RegionMeasures, load_region_measures
+from aftersit.head.pictures import kept_picture
 from aftersit.pages.review import Reviewed
-from aftersit.protocol import Protocol, load_protocol
+from aftersit.protocol import Protocol, RegionPlace, load_protocol
 from aftersit.quality import Quality, read_quality
 from aftersit.record import ConditionResult, Record
 from aftersit.settings import Settings
@@ -52,9 +54,10 @@ class Source:
 class SittingInputs:
     """One sitting as its pages see it; nothing here comes from a clock.
 
-    `replays` holds at least one record. `bandpower` has the columns block,
-    place_kind, place, band, low_hz, high_hz, power, unit, seconds, n_segments;
-    `spectra` block, electrode, frequency_hz, psd_uv2_per_hz.
+    `replays` holds at least one record. `bandpower` has the columns of
+    `head.bandtable.BANDPOWER_COLUMNS`; `spectra` block, electrode, frequency_hz,
+    psd_uv2_per_hz. `pictures` holds the brain map (PNG) of each region condition, by the
+    key of its measure.
     """
 
     replays: tuple[Replayed, ...]
@@ -66,6 +69,8 @@ class SittingInputs:
     date: dt.date
     bandpower: pd.DataFrame | None = None
     spectra: pd.DataFrame | None = None
+    regions: RegionMeasures | None = None
+    pictures: dict[str, bytes] = field(default_factory=dict)
     software: dict[str, str] = field(default_factory=dict)
     sources: tuple[Source, ...] = ()
     review: Reviewed | None = None
@@ -103,6 +108,9 @@ class SittingFiles:
     quality: Path
     bandpower: Path
     spectra: Path
+    regions: Path
+    head: Path
+    """`head.npz`; pictures of regions are kept beside it."""
     protocols: Path
 
     @property
@@ -114,6 +122,7 @@ class SittingFiles:
             ("account of cleaning", self.quality),
             ("band power", self.bandpower),
             ("spectra", self.spectra),
+            ("region measures", self.regions),
         ]
         return named + [(f"record, {p.parents[2].name}", p) for p in self.records]
 
@@ -135,8 +144,10 @@ def read_sitting(
     """
     if not files.records:
         raise AftersitError("a sitting's pages need at least one record.json; none was given")
+    replays = tuple(_replayed(path, files.protocols) for path in files.records)
+    regions = load_region_measures(files.regions)
     return SittingInputs(
-        replays=tuple(_replayed(path, files.protocols) for path in files.records),
+        replays=replays,
         quality=read_quality(files.quality),
         sheet=Sheet.from_yaml(files.sheet),
         blocks=tuple(from_events(files.events)),
@@ -145,10 +156,27 @@ def read_sitting(
         date=date,
         bandpower=_table(files.bandpower),
         spectra=_table(files.spectra),
+        regions=regions,
+        pictures=_pictures(replays, regions, files.head),
         software=software,
         sources=_sources(files),
         review=review,
     )
+
+
+def _pictures(
+    replays: tuple[Replayed, ...], regions: RegionMeasures, head: Path
+) -> dict[str, bytes]:
+    places = {
+        c.where.measure_key: c.where
+        for replay in replays
+        for c in replay.protocol.conditions
+        if isinstance(c.where, RegionPlace) and c.where.key in regions.keys
+    }
+    return {
+        name: kept_picture(head, regions, place.key, place.measure)
+        for name, place in places.items()
+    }
 
 
 def _replayed(record_path: Path, protocols: Path) -> Replayed:

@@ -9,6 +9,7 @@ from aftersit.pages.inputs import Replayed, SittingInputs
 from aftersit.pages.methods_drowsy import CITATION as DROWSY_CITATION
 from aftersit.pages.methods_drowsy import drowsy_methods, looked_for
 from aftersit.pages.methods_muscle import muscle_methods
+from aftersit.pages.methods_regions import region_methods, spectra_methods
 from aftersit.pages.rules import band_words, threshold_words
 from aftersit.protocol import Condition, Protocol
 from aftersit.sheet import Kind
@@ -27,6 +28,10 @@ CITATIONS = {
     "drowsy": DROWSY_CITATION,
     "welch": "Welch PD. The use of fast Fourier transform for the estimation of power spectra. "
     "IEEE Trans Audio Electroacoust 1967;15:70-73.",
+    "slope": "Donoghue T, Haller M, Peterson EJ, et al. Parameterizing neural power spectra into "
+    "periodic and aperiodic components. Nat Neurosci 2020;23:1655-1665.",
+    "conductivity": "McCann H, Pisano G, Beltrachini L. Variation in reported human head tissue "
+    "electrical conductivity values. Brain Topogr 2019;32:825-858.",
     "interval": "Welch BL. The generalization of 'Student's' problem when several different "
     "population variances are involved. Biometrika 1947;34:28-35.",
     "cosines": "Lazarus E, Lewis DJ, Stock JH, Watson MW. HAR inference: recommendations for "
@@ -55,9 +60,9 @@ class Methods:
 def write_methods(inputs: SittingInputs) -> Methods:
     """Methods of one sitting; sentences about steps that did not run are left out."""
     parts = [_recording(inputs), _cleaning(inputs), _heart(inputs), _components(inputs)]
-    parts += [muscle_methods(inputs), drowsy_methods(inputs), _spectra(inputs)]
+    parts += [muscle_methods(inputs), drowsy_methods(inputs), spectra_methods(inputs)]
     if _has_regions(inputs):
-        parts.append(_regions(inputs))
+        parts += region_methods(inputs)
     parts += [_replay(inputs, r) for r in inputs.replays]
     if any(r.record.breaks for r in inputs.replays):
         parts.append(_breaks(inputs))
@@ -73,9 +78,9 @@ def _has_regions(inputs: SittingInputs) -> bool:
 def _cited(inputs: SittingInputs) -> list[str]:
     keys = ["picard", "iclabel"] if inputs.quality.components else []
     keys += ["drowsy"] if looked_for(inputs) else []
-    keys += ["welch"] if inputs.spectra is not None else []
+    keys += ["welch", "slope"] if inputs.spectra is not None else []
     keys += ["yardstick"] if gamma_powers(inputs) else []
-    keys += ["sloreta", "atlas"] if _has_regions(inputs) else []
+    keys += ["sloreta", "atlas", "conductivity"] if _has_regions(inputs) else []
     compared = any(r.record.breaks for r in inputs.replays)
     keys += ["interval", "cosines", "discovery"] if compared else []
     return keys + (["survival"] if any(r.record.insight for r in inputs.replays) else [])
@@ -190,38 +195,6 @@ def _fit_notes(inputs: SittingInputs) -> str:
 def _removable(chosen) -> list[str]:
     labels = ("eye", "muscle", "heart", "mains", "channel")
     return [label for label in labels if hasattr(chosen, label)]
-
-
-def _spectra(inputs: SittingInputs) -> str:
-    if inputs.spectra is None:
-        return "No spectra were computed."
-    head = inputs.settings.head
-    text = (
-        f"Spectra are Welch averages of {head.segment_s:g} s Hann windows overlapping by "
-        f"{head.segment_overlap * 100:g} %, from the cleaned signal outside bad spans."
-    )
-    if gamma_powers(inputs):
-        text += (
-            " Fast activity was held against points digitised from a published spectrum of two "
-            "people under neuromuscular block (an order of magnitude)."
-        )
-    return text
-
-
-def _regions(inputs: SittingInputs) -> str:
-    head = inputs.settings.head
-    conduct = head.conductivity_s_per_m
-    surface = {"mid": "halfway between white matter and pia", "white": "on the white matter"}
-    return (
-        "Region measures come from a template head (fsaverage; three-layer boundary element "
-        f"model, brain, skull and scalp at {conduct.brain:g}, {conduct.skull:g} and "
-        f"{conduct.scalp:g} S/m; skull no thicker than {head.skull_max_mm:g} mm) with sources "
-        f"{surface[head.cortex_surface]}, normal to the cortex, and the sLORETA inverse solution "
-        f"(assumed signal-to-noise ratio {head.snr:g}, regularisation 1/{head.snr**2:g}) for the "
-        "electrodes that served. A region is one of the Desikan-Killiany atlas; its measure is "
-        "the mean squared estimate over its sources. Purity is the share of a measure's power "
-        "that the region itself gives when all cortex is equally active."
-    )
 
 
 def _replay(inputs: SittingInputs, replay: Replayed) -> str:

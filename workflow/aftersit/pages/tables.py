@@ -7,7 +7,6 @@ from aftersit.pages.answers_change import is_borderline, is_clear
 from aftersit.pages.answers_muscle import verdict_words
 from aftersit.pages.format import (
     NONE,
-    band,
     db,
     interval_db,
     interval_percent,
@@ -15,7 +14,6 @@ from aftersit.pages.format import (
     length,
     percent,
     place,
-    region,
     significant,
     span,
     unit,
@@ -220,42 +218,3 @@ def _reading(change: Change) -> str:
     if is_borderline(change):
         return "borderline"
     return "changed" if is_clear(change) else "no sign of a change"
-
-
-def purity(inputs: SittingInputs) -> Rows:
-    """Region, its share, the limit, and what else the measure hears."""
-    found = {c.place: c for r in inputs.replays for c in r.record.conditions if c.purity}
-    return [
-        (
-            region(c.place),
-            percent(c.purity.share),
-            percent(c.purity.limit),
-            ", ".join(f"{region(n)} {percent(s)}" for n, s in c.purity.neighbours) or NONE,
-        )
-        for c in found.values()
-    ]
-
-
-def band_power(inputs: SittingInputs) -> tuple[list[str], Rows]:
-    """Power of the conditions' places: heads of the block columns, and a row a place and band.
-
-    An electrode group's power is the mean over its electrodes, as its condition's is.
-    """
-    if inputs.bandpower is None:
-        return [], []
-    table = inputs.bandpower
-    rows: Rows = []
-    numbers = sorted(int(n) for n in table["block"].unique())
-    for name, kind in {
-        c.place: c.kind for r in inputs.replays for c in r.record.conditions
-    }.items():
-        members = [name] if kind == "region" else name.split("+")
-        for (_, low, high), own in table[table["place"].isin(members)].groupby(
-            ["band", "low_hz", "high_hz"], sort=False
-        ):
-            power = own.groupby("block")["power"].mean()
-            words = f"{place(name, kind)} ({unit(own['unit'].iloc[0])})"
-            cells = [significant(power.get(n)) for n in numbers]
-            rows.append((words, f"{own['band'].iloc[0]} {band((low, high))}", *cells))
-    kinds = {b.index: b.kind.value for b in inputs.blocks}
-    return [f"{n} {kinds.get(n, '')}".strip() for n in numbers], rows

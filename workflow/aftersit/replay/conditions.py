@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from aftersit.head.measures import UNITS, MeasureKind, RegionMeasures
+from aftersit.head.measures import OTHER, UNITS, MeasureKind, RegionMeasures
 from aftersit.protocol import ArtefactGate, Condition, ElectrodePlace
 from aftersit.protocol_rules import FixedRule
 from aftersit.quality import Quality
@@ -178,6 +178,7 @@ def describe(
         settle_s=late and late.settle_s,
         smoothing_delay_s=late and late.smoothing_s / 2,
         purity=None if electrodes else _purity(place.key, place.measure, regions),
+        other_purity=None if electrodes else _purity(place.key, OTHER[place.measure], regions),
     )
 
 
@@ -209,6 +210,8 @@ def _purity(key: str, measure: MeasureKind, regions: RegionMeasures) -> Purity |
         share=heard.purity,
         limit=heard.limit,
         coverage=heard.coverage,
+        noise_gain_db=heard.noise_gain_db,
+        other_side_db=heard.other_side_db,
         contrast_spread_db=heard.contrast_spread_db,
         neighbours=heard.neighbours,
     )

@@ -11,11 +11,13 @@ import numpy as np
 from aftersit.blocks import from_events, rewards_from_events
 from aftersit.errors import AftersitError
 from aftersit.files import write_json
+from aftersit.head.crossfile import load_cross
 from aftersit.head.measures import RegionMeasures, load_region_measures
 from aftersit.protocol import ElectrodePlace, Protocol
 from aftersit.quality import read_quality
-from aftersit.record import Record
+from aftersit.record import ConditionEvidence, Record
 from aftersit.replay.case import Sitting, region_matrices
+from aftersit.replay.evidence import evidence
 from aftersit.replay.run import Signal
 from aftersit.replay.sitting import Replayed, replay_sitting
 from aftersit.replay.spans import merged
@@ -40,6 +42,8 @@ class Inputs:
     """`*_regions.npz`: region measures of the good electrodes."""
     head: Path
     """`head.npz`: for the electrodes of the uncleaned replay."""
+    cross: Path
+    """`*_cross.npz`: cross-spectra of the cleaned blocks."""
 
 
 def replay_files(inputs: Inputs, protocol: Protocol, label: str, settings: Settings) -> Replayed:
@@ -81,7 +85,26 @@ def replay_files(inputs: Inputs, protocol: Protocol, label: str, settings: Setti
         rewards_logged=rewards_from_events(_events(inputs.raw)),
         muscle=settings.clean.muscle,
     )
-    return replay_sitting(sitting, protocol, settings.replay, settings.seed)
+    replayed = replay_sitting(sitting, protocol, settings.replay, settings.seed)
+    beside = _evidence(inputs.cross, sitting, protocol, settings)
+    record = replayed.record.model_copy(update={"evidence": beside})
+    return replace(replayed, record=record)
+
+
+def _evidence(
+    cross: Path, sitting: Sitting, protocol: Protocol, settings: Settings
+) -> tuple[ConditionEvidence, ...]:
+    spectra, good = load_cross(cross)
+    if good != sitting.regions.good:
+        raise AftersitError(f"{cross.name} is for other electrodes; measure the regions again")
+    return evidence(
+        protocol.conditions,
+        sitting.blocks,
+        spectra,
+        sitting.regions,
+        sitting.quality.carried,
+        settings.head.aperiodic,
+    )
 
 
 def read_signal(
