@@ -82,7 +82,8 @@ def alpha_of_region(data, rate_hz, good, matrix):
 def measured(clinic, sitting, place):
     folder = clinic.derivatives / "regions-s1" / f"sub-{sitting.client}" / f"ses-{sitting.label}"
     table = pd.read_csv(folder / f"{bids_stem(sitting)}_bandpower.tsv", sep="\t")
-    return table[(table.band == "alpha") & (table.place == place)].power.item()
+    plain = table[(table.band == "alpha") & (table.measure != "selective")]
+    return plain[plain.place == place].power.item()
 
 
 def change_db(before, after):
