@@ -252,7 +252,7 @@ def test_the_pdf_is_tagged_titled_and_in_a_language(pdf, pdf_objects):
 
 def test_every_figure_of_the_pdf_has_its_alternative_text(pdf_objects):
     assert pdf_objects.count(b"/S /Figure") == 7
-    assert pdf_objects.count(b"/Alt ") == 4
+    assert pdf_objects.count(b"/Alt ") == 7
 
 
 def test_every_table_of_the_pdf_has_heads(pdf_objects):

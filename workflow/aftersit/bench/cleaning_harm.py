@@ -47,7 +47,7 @@ def harm_tables(quick: bool) -> Iterator[Table]:
             "open recordings that their authors cleaned: region band power, after over before, dB",
             rows,
             notes=(
-                "a heartbeat of so many uV that is taken out, and eyes, are changes that should be; "
+                "heartbeats (so many uV) and eyes that are taken out are changes that should be; "
                 "lost beyond: seconds that were not bad when looked at; "
                 f"{' and '.join(RESIDUAL_MUSCLE)} hold muscle that the authors left",
             ),
