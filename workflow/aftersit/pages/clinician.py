@@ -16,6 +16,7 @@ from aftersit.pages import (
     tables_regions,
 )
 from aftersit.pages.answers import answer_all, ratings, title
+from aftersit.pages.control import Control, control
 from aftersit.pages.figures import Picture
 from aftersit.pages.figures_regions import BRAIN_CAPTION, brain_maps, two_sides
 from aftersit.pages.format import day
@@ -24,6 +25,7 @@ from aftersit.pages.methods import settings_rows, write_methods
 from aftersit.pages.pdf import html_to_pdf
 from aftersit.pages.phrases import felt_unpleasant
 from aftersit.pages.review import reviewed
+from aftersit.pages.scripts import chart_css, control_scripts
 from aftersit.pages.software import software
 from aftersit.pages.style import TEMPLATES, Target
 from aftersit.pages.template import render
@@ -45,6 +47,7 @@ class ProtocolPart:
     timeline: Picture | None = None
     obstacles: Picture | None = None
     changes: Picture | None = None
+    control: Control | None = None
     advised: bool = False
     """Whether advice may be shown; not where something unpleasant was coded."""
 
@@ -89,6 +92,10 @@ class Clinician:
         return f"Clinician's report: client {self.inputs.record.client}, sitting {self.number}"
 
     @property
+    def _controls(self) -> bool:
+        return any(part.control for part in self._values["parts"])
+
+    @property
     def number(self) -> str:
         """Number of the sitting as folders write it."""
         return f"{self.inputs.record.sitting:02d}"
@@ -102,6 +109,8 @@ class Clinician:
             title=self.title,
             footer=f"Aftersit, {self.title}",
             number=self.number,
+            scripts=control_scripts() if target == "screen" and self._controls else (),
+            control_css=chart_css(),
             **self._values,
         )
 
@@ -127,6 +136,7 @@ def _part(inputs: SittingInputs, replay: Replayed, number: int) -> ProtocolPart:
         timeline=figures_timeline.timeline(inputs, replay, f"timeline{number}"),
         obstacles=figures_reward.obstacles(replay, f"obstacles{number}"),
         changes=figures_reward.break_changes(replay, f"changes{number}") if shown else None,
+        control=control(inputs, replay, f"control{number}"),
         advised=not felt_unpleasant(inputs.sheet),
     )
 
