@@ -69,7 +69,7 @@ def _simulated_rows(case: Case) -> Iterator[dict]:
             "heart_uv": case.heart_uv,
             "channels": ", ".join(channels) or "none",
             "eye_components": removed.count("eye"),
-            "heart_components": removed.count("heart"),
+            "heart_found": cleaned.quality.heart.source if cleaned.quality.heart else "no",
             **_left(made, cleaned),
         }
 
@@ -81,13 +81,22 @@ def _left(made: Simulated, cleaned: Cleaned) -> dict:
     out = {}
     for name, (region, band) in (("eyes", EYES_AT), ("heart", HEART_AT)):
         before = made.parts[name][rows] - made.parts[name][rows].mean(axis=0)
-        after = keep @ made.parts[name][rows]
+        after = keep @ made.parts[name][rows] if name == "eyes" else _heart_left(before, cleaned)
         at = _at(name, before, cleaned.names)
         out[f"{name}_left"] = _db(_power(after[at], rate, band), _power(before[at], rate, band))
         brain = region_power(made.brain[rows], rate, region, band, good)
         out[f"{name}_before_at_region"] = _db(region_power(before, rate, region, band, good), brain)
         out[f"{name}_left_at_region"] = _db(region_power(after, rate, region, band, good), brain)
     return out
+
+
+def _heart_left(heart: np.ndarray, cleaned: Cleaned) -> np.ndarray:
+    """What of the heart the cleaned signal holds, by regression on the heart's own course.
+
+    Beats are subtracted one by one, so no matrix tells what is left of them.
+    """
+    course = heart[np.argmax(heart.var(axis=1))]
+    return np.outer(cleaned.data_uv @ course / (course @ course), course)
 
 
 def _at(name: str, x: np.ndarray, names: list[str]) -> list[int]:
