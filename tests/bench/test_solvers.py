@@ -67,7 +67,7 @@ def test_sphere_within_limits_by_depth():
     assert ours["rdm_p95"].max() < 0.1
     assert ours["mag_median"].between(0.9, 1.1).all()
     second = rows[rows["what"] == "the second solver, against the closed form"]
-    assert second.query("depth_mm >= 7.5")["rdm_p95"].max() < 0.02
+    assert second.query("depth_mm >= 7.5")["rdm_p95"].max() < 0.025
 
 
 @pytest.mark.slow

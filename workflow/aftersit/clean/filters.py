@@ -9,7 +9,9 @@ HIGH_PASS_ORDER = 3
 """Run forwards and backwards: at twice the cut-off 0.14 dB are lost."""
 
 
-def high_pass(x: np.ndarray, rate_hz: float, cutoff_hz: float) -> np.ndarray:
+def high_pass(
+    x: np.ndarray, rate_hz: float, cutoff_hz: float, dtype: type = float
+) -> np.ndarray:
     """Butterworth high-pass without phase shift.
 
     Parameters
@@ -20,6 +22,8 @@ def high_pass(x: np.ndarray, rate_hz: float, cutoff_hz: float) -> np.ndarray:
         Sampling rate.
     cutoff_hz : float
         Where one pass loses 3 dB, so both lose 6 dB.
+    dtype : type
+        Of what is returned; computed in double precision.
 
     Returns
     -------
@@ -27,7 +31,7 @@ def high_pass(x: np.ndarray, rate_hz: float, cutoff_hz: float) -> np.ndarray:
     """
     sos = signal.butter(HIGH_PASS_ORDER, cutoff_hz, "highpass", fs=rate_hz, output="sos")
     pad = min(round(3 * rate_hz / cutoff_hz), x.shape[1] - 1)
-    return _row_by_row(sos, x, pad)
+    return _row_by_row(sos, x, pad, dtype)
 
 
 def without_drift(
@@ -37,11 +41,12 @@ def without_drift(
 
     Returns
     -------
-    high_passed : ndarray, shape (n_rows, n_samples)
+    high_passed : ndarray of float32, shape (n_rows, n_samples)
+        Without drift, single precision is far finer than any recorder's step.
     drift : ndarray, shape (n_spans, n_rows)
         Standard deviation of the drift in spans of `span_s`.
     """
-    passed = high_pass(x, rate_hz, cutoff_hz)
+    passed = high_pass(x, rate_hz, cutoff_hz, np.float32)
     size = min(round(span_s * rate_hz), x.shape[1])
     n_spans = x.shape[1] // size
     drift = np.empty((n_spans, len(x)))
@@ -61,9 +66,9 @@ def band_pass(
     return _row_by_row(sos, x, pad)
 
 
-def _row_by_row(sos: np.ndarray, x: np.ndarray, pad: int) -> np.ndarray:
+def _row_by_row(sos: np.ndarray, x: np.ndarray, pad: int, dtype: type = float) -> np.ndarray:
     """One row at a time, so that the filter's copies stay small."""
-    out = np.empty_like(x)
+    out = np.empty(x.shape, dtype)
     for row, target in zip(x, out, strict=True):
         target[:] = signal.sosfiltfilt(sos, row - row.mean(), padtype="odd", padlen=pad)
     return out

@@ -99,10 +99,11 @@ def remove_mains(
     usable = np.broadcast_to(True, x.shape) if usable is None else usable
     for nominal_hz in frequencies_hz:
         exact_hz = nominal_hz + _offset_hz(out, usable, rate_hz, nominal_hz)
-        carrier = np.exp(-2j * np.pi * exact_hz / rate_hz * np.arange(x.shape[1]))
+        turn = 2 * np.pi * exact_hz / rate_hz
+        cosine, sine = (2 * wave(turn * np.arange(x.shape[1])) for wave in (np.cos, np.sin))
         for row, used in zip(out, usable, strict=True):
-            slow = _envelope(row, used, carrier, size, window_s / BLOCK_S)
-            row -= 2 * (slow * carrier.conj()).real
+            slow = _envelope(row, used, turn, size, window_s / BLOCK_S)
+            row -= slow.real * cosine - slow.imag * sine
     return out
 
 
@@ -184,26 +185,37 @@ def _cut(x: np.ndarray, size: int) -> np.ndarray:
     return x[..., : n_blocks * size].reshape(*x.shape[:-1], n_blocks, size)
 
 
+def _shifted(row: np.ndarray, used: np.ndarray, turn: float, size: int) -> np.ndarray:
+    """Block means of the signal shifted down by `turn` radians a sample, shape (n_blocks,)."""
+    blocks = _cut(row, size)
+    if not used.all():
+        blocks = blocks * _cut(used, size)
+    carrier = np.exp(-1j * turn * np.arange(size)) / size
+    parts = blocks @ np.stack([carrier.real, carrier.imag], axis=1)
+    starts = np.exp(-1j * turn * size * np.arange(len(blocks)))
+    return (parts[:, 0] + 1j * parts[:, 1]) * starts
+
+
 def _offset_hz(x: np.ndarray, usable: np.ndarray, rate_hz: float, nominal_hz: float) -> float:
     """True frequency minus the nominal one, from the turning of the phase between blocks."""
     size = max(round(BLOCK_S * rate_hz), 1)
     if x.shape[1] // size < 2 * TURN_BLOCKS:
         return 0.0
-    carrier = np.exp(-2j * np.pi * nominal_hz / rate_hz * np.arange(x.shape[1]))
     kernel = np.hanning(TURN_BLOCKS + 2)[1:-1]
     turn = 0j
     for row, used in zip(x, usable, strict=True):
-        z = np.convolve(_cut(row * used * carrier, size).mean(axis=1), kernel, "valid")
+        blocks = _shifted(row, used, 2 * np.pi * nominal_hz / rate_hz, size)
+        z = np.convolve(blocks, kernel, "valid")
         turn += (z[1:] * z[:-1].conj()).sum()
     return float(np.clip(np.angle(turn) / (2 * np.pi * size / rate_hz), -0.4, 0.4))
 
 
 def _envelope(
-    row: np.ndarray, used: np.ndarray, carrier: np.ndarray, size: int, n_window: float
+    row: np.ndarray, used: np.ndarray, turn: float, size: int, n_window: float
 ) -> np.ndarray:
     """Slow complex amplitude at every sample."""
     kernel = np.hanning(max(round(n_window) | 1, 3) + 2)[1:-1]
-    z = _cut(row * used * carrier, size).mean(axis=1)
+    z = _shifted(row, used, turn, size)
     w = _cut(used, size).mean(axis=1)
     if z.size < 2:
         return np.full(row.size, 0j)
@@ -211,5 +223,4 @@ def _envelope(
     total = np.convolve(w, kernel, "full")[kernel.size // 2 :][: z.size]
     smooth = np.where(total > 1e-6, smooth / np.maximum(total, 1e-6), 0)
     centres = (np.arange(z.size) + 0.5) * size
-    at = np.arange(row.size)
-    return np.interp(at, centres, smooth.real) + 1j * np.interp(at, centres, smooth.imag)
+    return np.interp(np.arange(row.size), centres, smooth)

@@ -43,7 +43,7 @@ class Cleaned:
 
     Attributes
     ----------
-    data_uv : ndarray, shape (n_good, n_samples)
+    data_uv : ndarray of float32, shape (n_good, n_samples)
         Good electrodes, average reference, microvolts.
     names : list of str
         The good electrodes, in the standard order.
@@ -127,7 +127,7 @@ def _remove_components(
 def _without_components(sitting: Sitting, good: list[str], removal: Removal) -> np.ndarray:
     """The good electrodes at average reference, without what was removed."""
     x = sitting.x[sitting.rows(good)]
-    data = (removal.keep + removal.eyes) @ x
+    data = (removal.keep + removal.eyes).astype(x.dtype) @ x
     settings = sitting.settings.components
     take_out_eyes(data, x, removal.eye_components, sitting.rate_hz, settings)
     return data

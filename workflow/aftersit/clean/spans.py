@@ -145,11 +145,11 @@ def jumps(
     lag = max(round(JUMP_S * rate_hz), 1)
     size = max(round(JUMP_WINDOW_S * rate_hz), lag + 1)
     out = np.empty((len(combinations), -(-x.shape[1] // size)))
-    weights = np.zeros((len(combinations), len(x)))
+    weights = np.zeros((len(combinations), len(x)), x.dtype)
     weights[:, rows] = combinations
     step = np.zeros(x.shape[1])
     for combination, target in zip(weights, out, strict=True):
-        total = np.cumsum(combination @ x)
+        total = np.cumsum(combination @ x, dtype=float)
         mean = (total[lag:] - total[:-lag]) / lag
         np.abs(mean[lag:] - mean[:-lag], out=step[lag:-lag])
         target[:] = windows_to_end(step, size).max(axis=1)

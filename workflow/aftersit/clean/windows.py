@@ -112,7 +112,8 @@ def in_both_windows(flags: np.ndarray) -> np.ndarray:
 
 def quadratic(vectors: np.ndarray, covariances: np.ndarray) -> np.ndarray:
     """Variance of each combination in each window, shape (n_windows, n_vectors)."""
-    return np.maximum(((covariances @ vectors.T) * vectors.T).sum(axis=1), 0.0)
+    products = (vectors[:, :, None] * vectors[:, None, :]).reshape(len(vectors), -1)
+    return np.maximum(covariances.reshape(len(covariances), -1) @ products.T, 0.0)
 
 
 def typical_covariance(covariances: np.ndarray, keep_share: float = 0.8) -> np.ndarray:

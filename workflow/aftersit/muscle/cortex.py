@@ -5,7 +5,6 @@ from functools import cache
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 
 from aftersit.head.sloreta import reference_basis
 
@@ -13,8 +12,10 @@ TABLE = Path(__file__).parents[3] / "shared" / "cortex_covariance.tsv"
 
 
 @cache
-def _table() -> pd.DataFrame:
-    return pd.read_csv(TABLE, sep="\t", comment="#", index_col="electrode")
+def _table() -> tuple[list[str], np.ndarray]:
+    """Electrodes and their covariance (a data frame would take as long as the rest to import)."""
+    head, *rows = [s.split("\t") for s in TABLE.read_text().splitlines() if not s.startswith("#")]
+    return head[1:], np.array([row[1:] for row in rows], float)
 
 
 @cache
@@ -25,7 +26,9 @@ def cortex_covariance(good: tuple[str, ...]) -> np.ndarray:
     -------
     ndarray, shape (n_good, n_good)
     """
-    table = _table().loc[list(good), list(good)].to_numpy()
+    names, whole = _table()
+    rows = [names.index(name) for name in good]
+    table = whole[np.ix_(rows, rows)]
     centred = table - table.mean(axis=0)
     centred = centred - centred.mean(axis=1, keepdims=True)
     return centred * len(good) / np.trace(centred)
