@@ -9,9 +9,7 @@ HIGH_PASS_ORDER = 3
 """Run forwards and backwards: at twice the cut-off 0.14 dB are lost."""
 
 
-def high_pass(
-    x: np.ndarray, rate_hz: float, cutoff_hz: float, dtype: type = float
-) -> np.ndarray:
+def high_pass(x: np.ndarray, rate_hz: float, cutoff_hz: float, dtype: type = float) -> np.ndarray:
     """Butterworth high-pass without phase shift.
 
     Parameters
