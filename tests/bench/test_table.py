@@ -1,12 +1,8 @@
+import numpy as np
 import pandas as pd
 
 from aftersit.bench.cost import cost_of
 from aftersit.bench.table import Table
-
-
-def spend(megabytes):
-    block = bytearray(megabytes << 20)
-    block[:: 1 << 12] = b"x" * len(block[:: 1 << 12])
 
 
 def test_a_table_is_read_back_as_it_was_written(tmp_path):
@@ -23,7 +19,7 @@ def test_a_table_is_read_back_as_it_was_written(tmp_path):
 
 
 def test_a_cost_is_of_its_own_process():
-    spend(400)  # once made a small child look as large as its parent
-    small, large = cost_of(spend, 10), cost_of(spend, 210)
+    np.ones(400 << 17)  # MB of doubles; once made a small child look as large as its parent
+    small, large = cost_of(np.ones, 10 << 17), cost_of(np.ones, 210 << 17)
     assert 150 < large.peak_mb - small.peak_mb < 250
     assert small.cpu_s > 0.01
