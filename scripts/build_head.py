@@ -9,13 +9,13 @@ from aftersit.step import run_step
 def main(argv: list[str] | None = None) -> None:
     """Read the options and hand over."""
     from aftersit.head.model import build_head, save_head
-    from aftersit.settings import load_settings
+    from aftersit.settings import read_settings
 
     options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("--settings", required=True, help="label of the settings version")
+    options.add_argument("--settings", type=Path, required=True, help="settings version, .yaml")
     options.add_argument("--out", type=Path, required=True, help="head.npz to write")
     chosen = options.parse_args(argv)
-    save_head(build_head(load_settings(chosen.settings).head), chosen.out)
+    save_head(build_head(read_settings(chosen.settings).head), chosen.out)
 
 
 if __name__ == "__main__":

@@ -10,13 +10,13 @@ def main(argv: list[str] | None = None) -> None:
     """Read the options and hand over."""
     from aftersit.bids.write import write_sitting
     from aftersit.clinic import Clinic, SittingId
-    from aftersit.settings import load_settings
+    from aftersit.settings import read_settings
 
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--original", type=Path, required=True, help="folder of uploaded bytes")
     options.add_argument("--clinic", type=Path, required=True, help="the clinic's folder")
     options.add_argument("--sitting", type=SittingId.parse, required=True, help="K07/03")
-    options.add_argument("--settings", required=True, help="label of the settings version")
+    options.add_argument("--settings", type=Path, required=True, help="settings version, .yaml")
     chosen = options.parse_args(argv)
     clinic = Clinic(chosen.clinic)
     clinic_settings = clinic.read_settings()
@@ -25,7 +25,7 @@ def main(argv: list[str] | None = None) -> None:
         chosen.sitting,
         clinic.bids,
         clinic_settings,
-        load_settings(chosen.settings).intake,
+        read_settings(chosen.settings).intake,
     )
 
 

@@ -6,17 +6,19 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+from aftersit.cli_change import add_change_commands
 from aftersit.errors import AftersitError
 from aftersit.trouble import in_words
 
 REPOSITORY = Path(__file__).parents[2]
-BENCHES = ("cleaning", "regions", "replay")
+BENCHES = ("change", "cleaning", "regions", "replay")
 
 EXIT_CODES = """exit codes of `nightly`:
   0  all done
   3  done, and some uploads were set aside
   4  some sittings failed, or the night itself did
   5  another night is running for this clinic; nothing was done
+`replay` ends with 0, or with 4 when some sittings failed
 other commands: 0 fine, 1 something to put right (said in one line), 2 wrong call"""
 
 
@@ -74,6 +76,7 @@ def parser() -> argparse.ArgumentParser:
     )
     listed.add_argument("--tsv", action="store_true", help="all columns, for programs")
     _add_audit_and_erase(add, in_clinic)
+    add_change_commands(add, in_clinic)
     release = add("release", release_handout, "record that a handout was reviewed", in_clinic)
     release.add_argument("sitting", metavar="SITTING", help="CLIENT/NUMBER, for example K07/03")
     release.add_argument("--reviewer", required=True, metavar="CODE", help="the reviewer's code")

@@ -125,6 +125,16 @@ class Clinic:
         return self.state / "protocols"
 
     @property
+    def own_settings(self) -> Path:
+        """Settings versions of the clinic's own, beside the shipped ones."""
+        return self.root / "settings"
+
+    @property
+    def kept_settings(self) -> Path:
+        """Copies of the settings versions that results rest on."""
+        return self.state / "settings"
+
+    @property
     def bids(self) -> Path:
         return self.root / "bids"
 

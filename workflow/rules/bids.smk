@@ -4,7 +4,7 @@ rule write_bids:
         recording=first_original,
         facts=sheet_facts,
         clinic="clinic.yaml",
-        settings=of_sitting(f"{SETTINGS_FOLDER}/{{settings}}.yaml"),
+        settings=first_settings,
     output:
         recording=multiext(f"{RAW}_eeg", ".vhdr", ".eeg", ".vmrk", ".json"),
         channels=f"{RAW}_channels.tsv",
@@ -14,12 +14,11 @@ rule write_bids:
     params:
         step=STEPS / "write_bids.py",
         original=lambda wildcards: planned(wildcards).original,
-        settings=lambda wildcards: planned(wildcards).settings,
     conda:
         "../envs/aftersit.yaml"
     group:
         "sitting"
     shell:
         "python {params.step} --original {params.original} --clinic ."
-        " --sitting {wildcards.client}/{wildcards.sitting} --settings {params.settings}"
+        " --sitting {wildcards.client}/{wildcards.sitting} --settings {input.settings}"
         " > {log} 2>&1"

@@ -20,4 +20,4 @@ rule clean_recording:
         "sitting"
     shell:
         "python {params.step} --recording {input.recording}"
-        " --out {output.recording[0]} --settings {wildcards.settings} > {log} 2>&1"
+        " --out {output.recording[0]} --settings {input.settings} > {log} 2>&1"

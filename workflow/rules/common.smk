@@ -5,6 +5,7 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic
 from aftersit.night.facts import facts_file
+from aftersit.night.kept_settings import regions_file, settings_file as file_of_settings
 from aftersit.night.layout import CLEAN, HEAD, LOGS, PLAUSIBLE, PROTOCOL, RAW, REGIONS
 from aftersit.night.layout import REPLAY, REPORT, STAMP
 from aftersit.night.plan import read_plan
@@ -13,13 +14,12 @@ from aftersit.pages.review import review_path
 PLAN = {(s.client, s.sitting.label): s for s in read_plan(Clinic(Path.cwd())).sittings}
 
 STEPS = Path(workflow.basedir) / "scripts"
-SETTINGS_FOLDER = Path(workflow.basedir) / "config" / "settings"
 
 
 wildcard_constraints:
     client="[A-Za-z0-9]+",
     sitting="[0-9]+",
-    settings="[a-z0-9]+",
+    settings="[a-z0-9]+(\\.[0-9]+)?",
     protocol="[a-z][a-z0-9-]*",
     version="[0-9]+",
     revision="[0-9]+",
@@ -42,7 +42,12 @@ def planned(wildcards):
 
 def settings_file(wildcards):
     """The settings version that a file's folder names."""
-    return SETTINGS_FOLDER / f"{wildcards.settings}.yaml"
+    return file_of_settings(Clinic(Path()), wildcards.settings)
+
+
+def first_settings(wildcards):
+    """The settings version under which a sitting was received."""
+    return file_of_settings(Clinic(Path()), planned(wildcards).received_settings)
 
 
 def of_sitting(pattern):
@@ -76,9 +81,10 @@ def own_words(_):
     return ["words.yaml"] if Path("words.yaml").is_file() else []
 
 
-def own_regions(_):
-    """The clinic's own unions of regions, when it has any."""
-    return ["regions.yaml"] if Path("regions.yaml").is_file() else []
+def own_regions(wildcards):
+    """The clinic's own unions of regions under these settings, when it has any."""
+    found = regions_file(Clinic(Path()), wildcards.settings)
+    return [found] if found else []
 
 
 def review_file(wildcards):

@@ -12,7 +12,7 @@ rule build_head:
         "../envs/aftersit.yaml"
     shell:
         "python {params.step} --out {output.head}"
-        " --settings {wildcards.settings} > {log} 2>&1"
+        " --settings {input.settings} > {log} 2>&1"
 
 
 rule draw_heads:
@@ -30,7 +30,7 @@ rule draw_heads:
         "../envs/aftersit.yaml"
     shell:
         "python {params.step} --head {input.head} --out {output.heads}"
-        " --settings {wildcards.settings} > {log} 2>&1"
+        " --settings {input.settings} > {log} 2>&1"
 
 
 rule measure_regions:
@@ -62,5 +62,5 @@ rule measure_regions:
     shell:
         "python {params.step} --clean {input.recording} --events {input.events}"
         " --head {input.head} --plausible {input.plausible} {params.regions}"
-        " --settings {wildcards.settings}"
+        " --settings {input.settings}"
         " --out-folder $(dirname {output.measures}) > {log} 2>&1"

@@ -16,6 +16,7 @@ rule replay_protocol:
         record=f"{REPLAY}/record.json",
         cleaned=f"{REPLAY}/timeline-cleaned.tsv",
         uncleaned=f"{REPLAY}/timeline-uncleaned.tsv",
+        made_from=f"{REPLAY}/made_from.json",
     log:
         f"{LOGS}/replay_protocol-{{settings}}-{{protocol}}-v{{version}}.log",
     params:
@@ -27,4 +28,5 @@ rule replay_protocol:
     shell:
         "python {params.step} --raw {input.raw} --clean {input.clean}"
         " --regions {input.measures} --cross {input.cross} --head {input.head}"
-        " --protocol {input.protocol} --settings {wildcards.settings} --out $(dirname {output.record}) > {log} 2>&1"
+        " --protocol {input.protocol} --settings {input.settings}"
+        " --label {wildcards.settings} --facts {input.facts} --out $(dirname {output.record}) > {log} 2>&1"

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from aftersit.blocks import Block
+from aftersit.change.frozen import protocol_edit
 from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.errors import AftersitError, InvalidFileError
 from aftersit.files import sha256
@@ -15,7 +16,7 @@ from aftersit.intake.problems import Note, Problem, UploadError
 from aftersit.intake.recording import Recording, read_recording
 from aftersit.intake.settings import IntakeSettings
 from aftersit.intake.upload_files import SHEET_NAME, UploadFiles, find_files
-from aftersit.protocol import load_protocol, protocol_path, versions
+from aftersit.protocol import load_protocol, versions
 from aftersit.sheet import Kind, Sheet
 
 T = TypeVar("T")
@@ -159,20 +160,19 @@ def _broken_protocol(clinic: Clinic, name: str, version: int) -> Problem | None:
     """A version that can't be read, or says something else than when it was first used."""
     place = f"protocols/{name}/v{version}.yaml"
     try:
-        found = load_protocol(clinic.protocols, name, version)
-        is_kept = protocol_path(clinic.kept_protocols, name, version).is_file()
-        kept = load_protocol(clinic.kept_protocols, name, version) if is_kept else found
+        load_protocol(clinic.protocols, name, version)
+        edit = protocol_edit(clinic, name, version)
     except AftersitError as error:
         todo = "correct the protocol file; the upload itself is not at fault"
         return Problem("broken-protocol", place, str(error), todo)
-    if found == kept:
+    if edit is None:
         return None
     return Problem(
         "protocol-changed",
         place,
-        "it was changed after sittings were received under it",
-        f"save the change as {name}/v{version + 1}.yaml, and put back what this version said "
-        f"(a copy stands in .aftersit/protocols/{name}); the upload itself is not at fault",
+        f"it was edited after sittings were received under it: {'; '.join(edit.lines)}",
+        f"make a new version of the edit with `{edit.command}`, which puts back what this "
+        "version said; the upload itself is not at fault",
     )
 
 

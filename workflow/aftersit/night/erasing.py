@@ -130,6 +130,9 @@ def _own_places(clinic: Clinic, client: str) -> Iterator[Path]:
     yield clinic.reports / client
     for folder in (clinic.bids, *clinic.derivatives.glob("*")):
         yield folder / f"sub-{client}"
+    for folder in (clinic.reports / "versions-compared").glob("*"):
+        if any(_tells(page, client) for page in folder.iterdir()):
+            yield folder  # it can be made again for those who stay
     for name in ("ledger", "facts", "finished", "reviews", "logs"):
         yield from (clinic.state / name).glob(f"{client}-*")
     snakemake = clinic.root / ".snakemake"

@@ -42,8 +42,23 @@ def write_facts(clinic: Clinic, sitting: SittingId, sheet: Path) -> None:
     """Write a sitting's facts when they are not what stands there already."""
     text = as_json(facts(Sheet.from_yaml(sheet)))
     folder = facts_folder(clinic, sitting)
-    name = f"{hashlib.sha256(text.encode()).hexdigest()[:16]}.json"
+    name = _name(text)
     for old in folder.glob("*.json"):
         if old.name != name:
             old.unlink()
     write_if_changed(folder / name, text)
+
+
+def facts_name(sheet: Path) -> str:
+    """Name of the file that a sheet's facts would stand in."""
+    return _name(as_json(facts(Sheet.from_yaml(sheet))))
+
+
+def kept_facts(clinic: Clinic, sitting: SittingId) -> str | None:
+    """Name of the file that a sitting's facts stand in; None when there is none."""
+    names = sorted(p.name for p in facts_folder(clinic, sitting).glob("*.json"))
+    return names[0] if names else None
+
+
+def _name(text: str) -> str:
+    return f"{hashlib.sha256(text.encode()).hexdigest()[:16]}.json"

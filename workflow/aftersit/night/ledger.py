@@ -38,6 +38,9 @@ class Entry(Closed):
     revisions: tuple[Revision, ...]
     protocols: dict[str, int]
     settings: str
+    """Label of the results in force; see `aftersit.algorithms`."""
+    received_settings: str | None = None
+    """Label under which it was received, where that is another."""
     finished: Finished | None = None
 
     @property

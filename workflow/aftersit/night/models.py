@@ -1,23 +1,24 @@
 """A clinic's head model and what is measured with it."""
 
+from aftersit.algorithms import current, label_of
 from aftersit.clinic import Clinic
 from aftersit.head.kept import Model
-from aftersit.head.region_set import clinic_regions
+from aftersit.head.region_set import read_regions
 from aftersit.night.contents import contents
+from aftersit.night.kept_settings import clinic_settings, regions_file
 from aftersit.night.layout import HEAD, PLAUSIBLE
 from aftersit.night.register import Register
-from aftersit.settings import load_settings
 
 
 def clinic_model(clinic: Clinic) -> Model:
     """What the region measures of a clinic are made from, under its settings in force."""
-    label = clinic.read_settings().settings
-    settings = load_settings(label)
+    label = label_of(clinic.read_settings().settings, current())
+    settings = clinic_settings(clinic, label)
     return Model(
         head=clinic.root / HEAD.format(settings=label),
         plausible=clinic.root / PLAUSIBLE.format(settings=label),
         settings=settings.head,
-        regions=clinic_regions(clinic.root),
+        regions=read_regions(regions_file(clinic, label)),
         seed=settings.seed,
     )
 

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
+from aftersit.night.kept_settings import clinic_settings
 from aftersit.night.ledger import Finished, Ledger
 from aftersit.night.plan import Plan, PlannedSitting
 from aftersit.night.stamp import broken
-from aftersit.settings import load_settings
 from aftersit.step import REASON
 
 
@@ -52,7 +52,7 @@ def _missing_input(clinic: Clinic, planned: PlannedSitting) -> str | None:
     if gone:
         return gone
     try:
-        load_settings(planned.settings)
+        clinic_settings(clinic, planned.settings)
     except AftersitError:
         return f"settings version {planned.settings}"
     return None

@@ -24,6 +24,8 @@ class PlannedSitting(Closed):
     date: dt.date
     protocols: dict[str, int]
     settings: str
+    received_settings: str
+    """Label of the settings under which the upload was read."""
 
     @property
     def sitting(self) -> SittingId:
@@ -120,6 +122,7 @@ def planned(entry: Entry) -> PlannedSitting:
         date=entry.date,
         protocols=entry.protocols,
         settings=entry.settings,
+        received_settings=entry.received_settings or entry.settings,
     )
 
 

@@ -11,8 +11,8 @@ from aftersit import __version__
 from aftersit.clinic import Clinic, SittingId
 from aftersit.files import sha256, write_json
 from aftersit.intake.upload_files import find_files
+from aftersit.night.kept_settings import regions_file, settings_file
 from aftersit.night.plan import PlannedSitting
-from aftersit.settings import FOLDER
 
 _COST = re.compile(r"^cost: cpu_s=([\d.]+) wall_s=([\d.]+) peak_mb=([\d.]+)$", re.MULTILINE)
 
@@ -56,9 +56,14 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
 
 def sums_of_inputs(clinic: Clinic, settings: str) -> dict[str, str]:
     """Checksums of what a result depends on beside the upload and its protocols."""
-    own = [clinic.settings_file, clinic.root / "words.yaml", clinic.root / "regions.yaml"]
-    paths = [FOLDER / f"{settings}.yaml", *own]
-    return {path.name: sha256([path]) for path in paths if path.is_file()}
+    regions = regions_file(clinic, settings) or clinic.root / "regions.yaml"
+    paths = {
+        f"{settings}.yaml": settings_file(clinic, settings),
+        "clinic.yaml": clinic.settings_file,
+        "words.yaml": clinic.root / "words.yaml",
+        "regions.yaml": regions,
+    }
+    return {name: sha256([path]) for name, path in paths.items() if path.is_file()}
 
 
 def read_inputs(clinic: Clinic, sitting: SittingId) -> dict[str, str]:

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from aftersit.algorithms import current, label_of
 from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.files import sha256, write_atomically
 from aftersit.intake.check import Accepted, Finding, check_upload
@@ -95,7 +96,8 @@ class Receiver:
     def decide(self, upload: Path, accepted: Accepted) -> Decision:
         """What an accepted upload is to this clinic."""
         entries = self.ledger.entries()
-        return decide(shown(upload.name), accepted, entries, self.clinic_settings.settings)
+        label = label_of(self.clinic_settings.settings, current())
+        return decide(shown(upload.name), accepted, entries, label)
 
     def _place(self, upload: Path, accepted: Accepted, mover: Mover, arrivals: Arrivals) -> None:
         """Do what was decided."""

@@ -5,7 +5,8 @@ The models take minutes and are the same for all; their checksums are in the reg
 
 import random
 import shutil
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from aftersit.clinic import Clinic
@@ -38,15 +39,22 @@ def other_inputs(clinic: Clinic, entry: Entry) -> list[str]:
 
 def recompute(clinic: Clinic, entries: Sequence[Entry], lock: int) -> list[str]:
     """Compute these sittings again; returns what does not come out the same."""
-    place = Clinic(clinic.state / "audit")
-    shutil.rmtree(place.root, ignore_errors=True)
-    try:
-        _copy_inputs(clinic, place, entries)
+    with apart(clinic, entries) as place:
         plan = plan_of(entries)
         with saved_plan(place, plan):
             mend_times(place, plan)
             run_workflow(place, load_night_settings(), lock)
         return _differences(clinic, place, plan)
+
+
+@contextmanager
+def apart(clinic: Clinic, entries: Sequence[Entry]) -> Iterator[Clinic]:
+    """A clinic with all that these sittings are made from, and no results; it goes afterwards."""
+    place = Clinic(clinic.state / "audit")
+    shutil.rmtree(place.root, ignore_errors=True)
+    try:
+        _copy_inputs(clinic, place, entries)
+        yield place
     finally:
         shutil.rmtree(place.root, ignore_errors=True)
 
@@ -57,6 +65,8 @@ def _copy_inputs(clinic: Clinic, place: Clinic, entries: Sequence[Entry]) -> Non
         if (clinic.root / name).is_file():
             shutil.copyfile(clinic.root / name, place.root / name)
     shutil.copytree(clinic.kept_protocols, place.kept_protocols)
+    if clinic.kept_settings.is_dir():
+        shutil.copytree(clinic.kept_settings, place.kept_settings)
     models = [p.format(settings=e.settings) for e in entries for p in (HEAD, PLAUSIBLE)]
     for model in filter(lambda m: (clinic.root / m).is_file(), models):
         (place.root / model).parent.mkdir(parents=True, exist_ok=True)
@@ -79,7 +89,7 @@ def _differences(clinic: Clinic, place: Clinic, plan: Plan) -> list[str]:
             found.append(f"{one.sitting}: computing it again failed at {failed}")
             continue
         for part in _parts(one):
-            found += [f"{path} comes out otherwise" for path in _different(clinic, place, part)]
+            found += [f"{path} comes out otherwise" for path in differences_in(clinic, place, part)]
     return found
 
 
@@ -90,7 +100,8 @@ def _parts(one: PlannedSitting) -> list[str]:
     return [one.place(folder) for folder in folders] + one.replay_folders
 
 
-def _different(clinic: Clinic, place: Clinic, part: str) -> list[str]:
+def differences_in(clinic: Clinic, place: Clinic, part: str) -> list[str]:
+    """Files of a part of two clinics that are not the same; `provenance.json` may differ."""
     ours, again = contents(clinic.root / part), contents(place.root / part)
     names = {n for n in {*ours, *again} if Path(n).name not in _NOT_COMPARED}
     return sorted(f"{part}/{n}".removesuffix("/.") for n in names if ours.get(n) != again.get(n))

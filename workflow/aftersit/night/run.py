@@ -7,11 +7,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from aftersit.change.frozen import edited
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.disk import without_those_too_large
+from aftersit.night.kept_settings import clinic_settings as settings_of
+from aftersit.night.kept_settings import keep_settings
 from aftersit.night.ledger import Ledger
 from aftersit.night.models import register_models
+from aftersit.night.older import follow_the_program
 from aftersit.night.outcome import Outcome, mark_finished, outcome_of, without_missing_inputs
 from aftersit.night.plan import Plan, plan_path, planned, saved_plan, unfinished
 from aftersit.night.progress import MODEL_RULES, watch
@@ -26,7 +30,6 @@ from aftersit.night.status import FAILED, note_night
 from aftersit.night.times import mend_times
 from aftersit.night.unreported import Arrivals, Unreported
 from aftersit.pages.words import Words, clinic_words
-from aftersit.settings import load_settings
 
 Say = Callable[[str], None]
 
@@ -57,7 +60,7 @@ def receiver(clinic: Clinic) -> Receiver:
     return Receiver(
         clinic=clinic,
         clinic_settings=clinic_settings,
-        intake=load_settings(clinic_settings.settings).intake,
+        intake=settings_of(clinic, clinic_settings.settings).intake,
         night=load_night_settings(),
         ledger=Ledger(clinic),
     )
@@ -93,8 +96,11 @@ def _run(receiving: Receiver, words: Words, lock: int, say: Say) -> NightResult:
     started = dt.datetime.now(ZoneInfo(settings.time_zone))
     arrivals = receiving.receive()
     say_arrivals(arrivals, say)
+    for edit in edited(clinic):
+        say(f"not used: {edit.file} was edited after its first use; {edit.command}")
     night = Night(clinic, ledger, receiving.night, lock, started, say)
     before = receiving.unreported.finished()
+    follow_the_program(clinic, ledger, say)
     outcomes, broke = night.process(unfinished(ledger))
     told = [*told_before(ledger, before, outcomes), *outcomes]
     report = NightReport(clinic, ledger, settings.name, words, arrivals, told, started)
@@ -162,6 +168,8 @@ class Night:
         """The workflow's exit code, and what became of its sittings."""
         if not plan.sittings:
             return 0, []
+        for label in sorted({one.settings for one in plan.sittings}):
+            keep_settings(self.clinic, label, Register(self.clinic))
         with saved_plan(self.clinic, plan):
             mend_times(self.clinic, plan)
             since_ns = plan_path(self.clinic).stat().st_mtime_ns

@@ -7,10 +7,12 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
+from aftersit.change.frozen import edited
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
 from aftersit.files import write_atomically
 from aftersit.night.ledger import Entry, Ledger
+from aftersit.night.older import made_before, what_changed
 from aftersit.night.report import to_review
 
 FAILED = 4
@@ -65,8 +67,20 @@ def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
         f"sittings: {len(entries)}, of which not finished: {_listed(open_ones)}",
         f"in the inbox: {_folders(clinic.inbox)}; set aside: {_folders(clinic.set_aside)}",
         f"handouts not yet reviewed: {_listed(to_review(clinic, entries))}",
+        *_older(entries),
+        *(
+            f"not used: {e.file} was edited after its first use; {e.command}"
+            for e in edited(clinic)
+        ),
         f"free on the disk: {shutil.disk_usage(clinic.root).free / 10**9:.1f} GB",
     ]
+
+
+def _older(entries: list[Entry]) -> list[str]:
+    """Sittings whose results an earlier version of the algorithms made, and what changed since."""
+    older = made_before(entries)
+    lines = [f"made with earlier algorithms: {_listed(older)}; `replay --upgrade` makes them again"]
+    return [*lines, *what_changed(older)] if older else []
 
 
 def _nights(nights: LastNights | None, now: dt.datetime) -> list[str]:

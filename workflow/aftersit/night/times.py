@@ -13,11 +13,11 @@ from pathlib import Path
 from aftersit.clinic import Clinic
 from aftersit.night.contents import entries
 from aftersit.night.facts import facts_folder
+from aftersit.night.kept_settings import settings_file
 from aftersit.night.layout import CLEAN, HEAD, PLAUSIBLE, RAW, REGIONS, REPORT
 from aftersit.night.plan import Plan, PlannedSitting
 from aftersit.pages.review import review_path
 from aftersit.protocol import protocol_path
-from aftersit.settings import FOLDER
 
 
 def mend_times(clinic: Clinic, plan: Plan) -> None:
@@ -36,7 +36,7 @@ def _bring_back(paths: Iterable[Path], now_s: float) -> None:
 
 
 def _files_of(clinic: Clinic, one: PlannedSitting) -> Iterator[Path]:
-    yield FOLDER / f"{one.settings}.yaml"
+    yield settings_file(clinic, one.settings)
     yield review_path(clinic, one.sitting)
     for name, version in one.protocols.items():
         yield protocol_path(clinic.kept_protocols, name, version)

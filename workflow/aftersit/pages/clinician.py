@@ -7,6 +7,7 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.files import write_atomically
+from aftersit.night.kept_settings import clinic_settings
 from aftersit.pages import (
     figures_reward,
     figures_spectra,
@@ -30,7 +31,6 @@ from aftersit.pages.software import software
 from aftersit.pages.style import TEMPLATES, Target
 from aftersit.pages.template import render
 from aftersit.pages.words import clinic_words
-from aftersit.settings import load_settings
 
 TEMPLATE = "clinician.html"
 LANGUAGE = "en"
@@ -180,7 +180,7 @@ def write_clinician(
     inputs = read_sitting(
         files,
         clinic.read_settings(),
-        load_settings(settings),
+        clinic_settings(clinic, settings),
         date,
         software(),
         reviewed(clinic, sitting, [*files.records, files.sheet]),

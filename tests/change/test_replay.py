@@ -1,0 +1,144 @@
+"""Rescoring: what is taken, what runs, where it stands, and what stays."""
+
+import datetime as dt
+
+import pytest
+from small_archive import ALPHA, TEMPLES, write_protocol
+
+from aftersit.change.frozen import FrozenError
+from aftersit.change.replay import replay
+from aftersit.change.select import Request, select
+from aftersit.clinic import SittingId
+from aftersit.errors import AftersitError
+from aftersit.night.contents import contents
+from aftersit.night.ledger import Ledger
+from aftersit.record import Record
+
+HIGHER = ALPHA | {"threshold": {"db_over_baseline": 2.1}}
+TRY = Request(protocol="calm-sea", version=2, only_try=True)
+
+
+def record(clinic, client="K07", number=2, version=1, label="s1") -> Record:
+    place = f"derivatives/replay-{label}-calm-sea-v{version}/sub-{client}/ses-{number:02d}"
+    return Record.model_validate_json((clinic.root / place / "record.json").read_bytes())
+
+
+def everything_but(clinic, *starts):
+    return {n: s for n, s in contents(clinic.root).items() if not n.startswith(starts)}
+
+
+def quiet(_):
+    pass
+
+
+def test_a_new_threshold_runs_the_replay_alone_and_leaves_all_else(clinic):
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    before = everything_but(clinic, ".aftersit/")
+    done = replay(clinic, TRY, quiet)
+    assert dict(done.rules) == {"replay_protocol": 6}
+    assert done.failed == {}
+    assert everything_but(clinic, ".aftersit/", "derivatives/replay-s1-calm-sea-v2/") == before
+    assert record(clinic, version=2).protocol.version == 2
+    assert record(clinic, version=1).protocol.version == 1
+    assert record(clinic, version=2).cleaned.in_target_share < 0.6 * (
+        record(clinic, version=1).cleaned.in_target_share
+    )
+
+
+def test_results_that_stand_are_not_made_again(clinic):
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    replay(clinic, TRY, quiet)
+    first = contents(clinic.root / "derivatives")
+    again = replay(clinic, TRY, quiet)
+    assert (again.stood, dict(again.rules)) == (6, {})
+    assert contents(clinic.root / "derivatives") == first
+
+
+def test_results_of_other_blocks_do_not_stand(clinic):
+    """A corrected sheet gives other blocks; what was tried before is stale then."""
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    replay(clinic, TRY, quiet)
+    events = clinic.root.glob("bids/sub-K07/ses-02/eeg/*_events.tsv")
+    for path in events:
+        path.write_text(path.read_text().replace("20.0\t24.05", "26.0\t18.05"))
+    assert replay(clinic, TRY, quiet).rules["replay_protocol"] == 1
+
+
+@pytest.mark.parametrize(
+    ("asked", "taken"),
+    [
+        ({}, 6),
+        ({"clients": ("K07", "T05")}, 4),
+        ({"first": dt.date(2026, 3, 8), "last": dt.date(2026, 3, 16)}, 3),
+        ({"practice": "quiet-rest"}, 2),
+        ({"practice": "quiet-rest", "last": dt.date(2026, 3, 17)}, 1),
+        ({"protocol": "other-sea", "not_practised": True, "clients": ("M12",)}, 2),
+        ({"protocol": "other-sea"}, 0),
+        ({"upgrade": True, "protocol": None, "version": None}, 0),
+    ],
+)
+def test_sittings_are_taken_by_client_day_and_practice(clinic, asked, taken):
+    request = Request(**{"protocol": "calm-sea", "version": 2, **asked})
+    selected = select(clinic, Ledger(clinic), request)
+    assert len(selected.rescorings) == taken
+    assert sum(selected.left_out.values()) == 6 - taken
+
+
+def test_a_sitting_of_another_protocol_is_never_put_in_force(clinic):
+    request = Request(protocol="other-sea", version=3, not_practised=True)
+    rescorings = select(clinic, Ledger(clinic), request).rescorings
+    assert {r.in_force for r in rescorings} == {False}
+    assert {r.after.protocols["other-sea"] for r in rescorings} == {3}
+
+
+def test_an_unknown_client_is_an_error(clinic):
+    with pytest.raises(AftersitError, match="no client Q99"):
+        replay(clinic, Request(protocol="calm-sea", version=1, clients=("Q99",)), quiet)
+
+
+def test_one_sitting_that_fails_stops_no_other(clinic):
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    (broken,) = clinic.root.glob("derivatives/regions-s1/sub-K07/ses-02/*_cross.npz")
+    broken.write_bytes(b"cut short")
+    done = replay(clinic, TRY, quiet)
+    assert list(done.failed) == [SittingId("K07", 2)]
+    assert done.exit_code == 4
+    assert done.rules["replay_protocol"] == 5
+
+
+def test_an_edited_version_is_refused_with_the_difference_and_the_command(clinic):
+    write_protocol(clinic, 1, (HIGHER, TEMPLES))
+    with pytest.raises(FrozenError) as refused:
+        replay(clinic, Request(protocol="calm-sea", version=1, only_try=True), quiet)
+    assert str(refused.value) == (
+        "protocols/calm-sea/v1.yaml was edited after results were made with it; a used version "
+        "is frozen, and the edit is not used. It differs in\n"
+        "    conditions.alpha.threshold.db_over_baseline: 0.4 -> 2.1\n"
+        "Make a new version of it with\n"
+        "    scripts/aftersit new-version calm-sea --clinic FOLDER"
+    )
+
+
+def test_a_version_is_frozen_from_its_first_try_on(clinic):
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    replay(clinic, TRY, quiet)
+    write_protocol(clinic, 2, (ALPHA, TEMPLES))
+    with pytest.raises(FrozenError, match=r"db_over_baseline: 2\.1 -> 0\.4"):
+        replay(clinic, TRY, quiet)
+
+
+def test_the_bytes_do_not_depend_on_how_many_processes_there_are(clinic, tmp_path):
+    import shutil
+
+    from aftersit.clinic import Clinic
+    from aftersit.night.settings import load_night_settings
+
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    found = []
+    for cores in (1, 2, 4):
+        copy = Clinic(shutil.copytree(clinic.root, tmp_path / f"ordner-{cores} ä"))
+        night = load_night_settings().model_copy(update={"cores": cores})
+        replay(copy, TRY, quiet, night)
+        found.append(contents(copy.root / "derivatives/replay-s1-calm-sea-v2"))
+    assert len(found[0]) == 6 * 4
+    assert found[0] == found[1] == found[2]

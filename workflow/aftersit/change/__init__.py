@@ -1,0 +1,1 @@
+"""Revised protocols and settings: frozen versions, rescoring, comparing, explaining."""

@@ -1,0 +1,136 @@
+"""Versions that have been used are frozen: what was edited, and how to make a new version of it.
+
+A protocol version is used once a sitting was received or scored under it, a settings
+version once anything was computed under it. The copy made then counts.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from aftersit.change.differences import differences
+from aftersit.clinic import Clinic
+from aftersit.closed import Closed
+from aftersit.errors import AftersitError
+from aftersit.head.region_set import Unions
+from aftersit.night import kept_settings as kept
+from aftersit.protocol import load_protocol, protocol_path, versions
+from aftersit.settings import Settings
+
+
+class FrozenError(AftersitError):
+    """A used version was edited."""
+
+
+@dataclass(frozen=True)
+class Edited:
+    """A used version whose file says something else than at its first use.
+
+    Attributes
+    ----------
+    file : str
+        As a user knows it.
+    lines : tuple of str
+        What differs, one key each: `conditions.alpha.threshold.absolute: 1.5 -> 2.5`.
+    command : str
+        Makes a new version of the edit and puts back what the used one said.
+    """
+
+    file: str
+    lines: tuple[str, ...]
+    command: str
+
+    @property
+    def error(self) -> FrozenError:
+        """The refusal, difference and command included."""
+        shown = "\n".join(f"    {line}" for line in self.lines)
+        return FrozenError(
+            f"{self.file} was edited after results were made with it; a used version is frozen, "
+            f"and the edit is not used. It differs in\n{shown}\n"
+            f"Make a new version of it with\n    {self.command}"
+        )
+
+
+def new_protocol_command(name: str) -> str:
+    """What makes a new version of a protocol."""
+    return f"scripts/aftersit new-version {name} --clinic FOLDER"
+
+
+def new_settings_command(label: str) -> str:
+    """What makes a new settings version."""
+    return f"scripts/aftersit new-version --settings {label} --clinic FOLDER"
+
+
+def protocol_edit(clinic: Clinic, name: str, version: int) -> Edited | None:
+    """How a protocol version differs from its frozen copy; None when it does not.
+
+    Raises
+    ------
+    AftersitError
+        One of the two can't be read.
+    """
+    if not protocol_path(clinic.kept_protocols, name, version).is_file():
+        return None
+    if not protocol_path(clinic.protocols, name, version).is_file():
+        return None  # the copy counts
+    used, now = (
+        load_protocol(folder, name, version).model_dump(mode="json")
+        for folder in (clinic.kept_protocols, clinic.protocols)
+    )
+    lines = differences(used, now)
+    file = f"protocols/{name}/v{version}.yaml"
+    return Edited(file, tuple(lines), new_protocol_command(name)) if lines else None
+
+
+def edited_protocols(clinic: Clinic) -> list[Edited]:
+    """Every used protocol version that was edited; unreadable ones are intake's to tell."""
+    found = []
+    for folder in sorted(clinic.kept_protocols.glob("*")):
+        for version in versions(clinic.kept_protocols, folder.name):
+            try:
+                edit = protocol_edit(clinic, folder.name, version)
+            except AftersitError:
+                continue
+            found += [edit] if edit else []
+    return found
+
+
+def settings_edit(clinic: Clinic, label: str) -> Edited | None:
+    """How a settings version, or its unions of regions, differ from their frozen copies.
+
+    Raises
+    ------
+    AftersitError
+        A file can't be read.
+    """
+    if not kept.kept_settings(clinic, label).is_file():
+        return None
+    try:
+        source = kept.settings_source(clinic, label)
+    except AftersitError:
+        return None  # the copy counts
+    lines = _differing(Settings, kept.kept_settings(clinic, label), source)
+    own = kept.regions_source(clinic, label)
+    lines += _differing(Unions, kept.kept_regions(clinic, label), own)
+    settings, _ = kept.split_label(label)
+    file = f"{settings}.yaml" if not own else f"{settings}.yaml with {own.name}"
+    return (
+        Edited(f"settings {file}", tuple(lines), new_settings_command(settings)) if lines else None
+    )
+
+
+def _differing(model: type[Closed], used: Path, now: Path | None) -> list[str]:
+    old = model.from_yaml(used).model_dump(mode="json") if used.is_file() else {"unions": {}}
+    new = model.from_yaml(now).model_dump(mode="json") if now else {"unions": {}}
+    return differences(old, new)
+
+
+def used_settings(clinic: Clinic) -> list[str]:
+    """Settings versions with a frozen copy."""
+    names = (p.stem for p in clinic.kept_settings.glob("*.yaml"))
+    return sorted(name for name in names if "." not in name)
+
+
+def edited(clinic: Clinic) -> list[Edited]:
+    """Everything used that was edited, for `status` and the night's lines."""
+    settings = (settings_edit(clinic, label) for label in used_settings(clinic))
+    return [*edited_protocols(clinic), *filter(None, settings)]

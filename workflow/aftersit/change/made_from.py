@@ -1,0 +1,98 @@
+"""What one record was made from: `made_from.json` beside it, the same bytes each time."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from aftersit.algorithms import split_label
+from aftersit.closed import Closed
+from aftersit.files import sha256, write_json
+from aftersit.replay.files import Inputs
+from aftersit.settings import Settings
+
+NAME = "made_from.json"
+
+
+class UsedFile(Closed):
+    """A file that was read; the path counts from the clinic's folder."""
+
+    path: str
+    sha256: str
+
+
+class MadeFrom(Closed):
+    """Files, settings, versions and seed behind one record."""
+
+    schema_version: str = "1"
+    label: str
+    settings: str
+    algorithms: int
+    seed: int
+    files: dict[str, UsedFile]
+
+    def same(self, other: "MadeFrom", roles: Sequence[str]) -> bool:
+        """Whether two records rest on the same label and the same files in these roles."""
+        return self.label == other.label and all(
+            self.files.get(role) == other.files.get(role) for role in roles
+        )
+
+
+def input_files(inputs: Inputs, protocol: Path, settings: Path, facts: Path) -> dict[str, Path]:
+    """Every file that a replay reads, by its role."""
+    raw, clean = inputs.raw, inputs.clean
+    events = raw.with_name(raw.name.removesuffix("_eeg.vhdr") + "_events.tsv")
+    return {
+        "sheet facts": facts,
+        "raw header": raw,
+        "raw signal": raw.with_suffix(".eeg"),
+        "raw sidecar": raw.with_suffix(".json"),
+        "blocks": events,
+        "cleaned header": clean,
+        "cleaned signal": clean.with_suffix(".eeg"),
+        "cleaned sidecar": clean.with_suffix(".json"),
+        "region measures": inputs.regions,
+        "cross-spectra": inputs.cross,
+        "head": inputs.head,
+        "protocol": protocol,
+        "settings": settings,
+    }
+
+
+SMALL = ("sheet facts", "blocks", "cleaned sidecar", "region measures", "cross-spectra")
+"""Roles that show in no time whether a record still stands, beside protocol and settings."""
+
+
+def made_from(
+    files: dict[str, Path], label: str, settings: Settings, only: Sequence[str] = ()
+) -> MadeFrom:
+    """Checksums of what a record is made from.
+
+    Parameters
+    ----------
+    files : dict
+        As from `input_files`; paths from the clinic's folder, which is the working folder.
+    label : str
+        Label that the record stands under.
+    settings : Settings
+    only : sequence of str
+        Only these roles; all when empty.
+    """
+    version, algorithms = split_label(label)
+    used = {
+        role: UsedFile(path=path.as_posix(), sha256=sha256([path]))
+        for role, path in files.items()
+        if path.is_file() and (not only or role in only)
+    }
+    return MadeFrom(
+        label=label, settings=version, algorithms=algorithms, seed=settings.seed, files=used
+    )
+
+
+def write_made_from(found: MadeFrom, folder: Path) -> None:
+    """Write `made_from.json` beside a record."""
+    write_json(folder / NAME, found.model_dump(mode="json"))
+
+
+def read_made_from(folder: Path) -> MadeFrom | None:
+    """What stands beside a record; None where nothing does."""
+    path = folder / NAME
+    return MadeFrom.model_validate_json(path.read_bytes()) if path.is_file() else None

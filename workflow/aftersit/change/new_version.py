@@ -1,0 +1,126 @@
+"""Make a new version of a protocol or of settings; a used one gets back what it said."""
+
+import re
+from pathlib import Path
+
+from aftersit.change import frozen
+from aftersit.clinic import Clinic
+from aftersit.errors import AftersitError
+from aftersit.files import write_atomically
+from aftersit.night import kept_settings as kept
+from aftersit.protocol import Protocol, load_protocol, protocol_path, versions
+
+_VERSION = re.compile(r"^version:.*$", re.MULTILINE)
+_NUMBERED = re.compile(r"(.*?)(\d+)")
+
+
+def new_protocol_version(clinic: Clinic, name: str) -> list[str]:
+    """Take the edited file as the next version, or copy the newest to begin from.
+
+    Returns
+    -------
+    list of str
+        What to tell the user.
+
+    Raises
+    ------
+    AftersitError
+        No such protocol; the newest version was never used, so that it can be edited as it
+        is; several used versions were edited; or a file can't be read.
+    """
+    known = versions(clinic.protocols, name)
+    if not known:
+        names = sorted(p.name for p in clinic.protocols.glob("*") if versions(p.parent, p.name))
+        raise AftersitError(f"there is no protocol '{name}'; there are: {', '.join(names)}")
+    changed = [v for v in known if frozen.protocol_edit(clinic, name, v)]
+    if len(changed) > 1:
+        which = " and ".join(f"v{v}.yaml" for v in changed)
+        raise AftersitError(
+            f"protocols/{name}: {which} were both edited after use; put one of them back "
+            f"(copies stand in .aftersit/protocols/{name}) and run this again"
+        )
+    source = changed[0] if changed else known[-1]
+    if not protocol_path(clinic.kept_protocols, name, source).is_file():
+        raise AftersitError(
+            f"protocols/{name}/v{source}.yaml has not been used yet; edit it as it is"
+        )
+    return _next_protocol(clinic, name, source, known[-1] + 1, bool(changed))
+
+
+def _next_protocol(
+    clinic: Clinic, name: str, source: int, number: int, was_edited: bool
+) -> list[str]:
+    used = protocol_path(clinic.protocols, name, source)
+    target = protocol_path(clinic.protocols, name, number)
+    text = _VERSION.sub(f"version: {number}", used.read_text(encoding="utf-8"), count=1)
+    write_atomically(target, text)
+    Protocol.from_yaml(target, f"protocols/{name}/v{number}.yaml")
+    lines = [f"made protocols/{name}/v{number}.yaml from v{source}.yaml"]
+    if was_edited:
+        write_atomically(used, protocol_path(clinic.kept_protocols, name, source).read_bytes())
+        lines.append(f"v{source}.yaml says again what it said at its first use")
+    load_protocol(clinic.protocols, name, number)
+    return [
+        *lines,
+        f"new sittings will take version {number}; to see what it changes for earlier ones:",
+        f"    scripts/aftersit replay --protocol {name} --version {number} --try --clinic FOLDER",
+        f"    scripts/aftersit compare {name}/v{source} {name}/v{number} --clinic FOLDER",
+    ]
+
+
+def new_settings_version(clinic: Clinic, label: str) -> list[str]:
+    """Make a new settings version of the clinic's own from an edited (or used) one.
+
+    Returns
+    -------
+    list of str
+        What to tell the user.
+
+    Raises
+    ------
+    AftersitError
+        No such version, or it has not been used yet.
+    """
+    source = kept.settings_source(clinic, label)
+    if not kept.kept_settings(clinic, label).is_file():
+        raise AftersitError(f"settings {label} have not been used yet; edit {source.name} as it is")
+    new = _unused_label(clinic, label)
+    regions = kept.regions_source(clinic, label)
+    write_atomically(clinic.own_settings / f"{new}.yaml", source.read_bytes())
+    said = regions.read_bytes() if regions else kept.NO_UNIONS.encode()
+    write_atomically(clinic.own_settings / f"{new}.regions.yaml", said)
+    lines = [f"made settings/{new}.yaml and settings/{new}.regions.yaml from {label}"]
+    lines += _put_back(clinic, label, source, regions)
+    return [
+        *lines,
+        f"for new sittings, write `settings: {new}` into clinic.yaml; for earlier ones:",
+        f"    scripts/aftersit replay --settings {new} --try --clinic FOLDER",
+        f"    scripts/aftersit compare {label} {new} --clinic FOLDER",
+    ]
+
+
+def _unused_label(clinic: Clinic, label: str) -> str:
+    stem, number = _NUMBERED.fullmatch(label).groups() if _NUMBERED.fullmatch(label) else (label, 1)
+    known = {p.stem for f in (kept.FOLDER, clinic.own_settings) for p in f.glob("*.yaml")}
+    n = int(number) + 1
+    while f"{stem}{n}" in known:
+        n += 1
+    return f"{stem}{n}"
+
+
+def _put_back(clinic: Clinic, label: str, source: Path, regions: Path | None) -> list[str]:
+    """Give the used version's files back what they said; a shipped one is not the clinic's."""
+    lines = []
+    pairs = (
+        (source, kept.kept_settings(clinic, label)),
+        (regions, kept.kept_regions(clinic, label)),
+    )
+    for path, copy in pairs:
+        if path is None or path.read_bytes() == copy.read_bytes():
+            continue
+        if path.is_relative_to(clinic.root):
+            write_atomically(path, copy.read_bytes())
+            lines.append(f"{path.name} says again what it said at its first use")
+        else:
+            lines.append(f"put back config/settings/{path.name} of the installation yourself")
+    return lines

@@ -1,0 +1,122 @@
+"""What `compare` takes for A and B, and the records that each stands for."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from aftersit.algorithms import split_label
+from aftersit.clinic import Clinic, SittingId
+from aftersit.errors import AftersitError
+from aftersit.night.layout import REPLAY
+from aftersit.night.ledger import Entry
+from aftersit.patterns import NAME_PATTERN
+from aftersit.record import Record
+
+_NAME = NAME_PATTERN.strip("^$")
+_SIDE = re.compile(rf"(?:(?P<label>[a-z0-9]+(?:\.\d+)?):)?(?P<name>{_NAME})/v(?P<version>\d+)")
+_LABEL = re.compile(r"[a-z0-9]+(?:\.\d+)?")
+
+
+@dataclass(frozen=True)
+class Side:
+    """A or B: a protocol version, a label of settings and algorithms, or both.
+
+    Without a label each sitting's own in force is meant; without a protocol each of its
+    own, in the versions in force.
+    """
+
+    text: str
+    label: str | None = None
+    protocol: str | None = None
+    version: int | None = None
+
+    @classmethod
+    def parse(cls, text: str) -> "Side":
+        """Read `warm-heart/v2`, `s1`, `s1.2` or `s2:warm-heart/v2`.
+
+        Raises
+        ------
+        AftersitError
+            Anything else.
+        """
+        if found := _SIDE.fullmatch(text):
+            return cls(text, found["label"], found["name"], int(found["version"]))
+        if _LABEL.fullmatch(text):
+            return cls(text, label=text)
+        raise AftersitError(
+            f"'{text}' is nothing to compare; write PROTOCOL/vN (as warm-heart/v2), a settings "
+            "version (as s1, or s1.2 with algorithms 2), or both as s2:warm-heart/v2"
+        )
+
+    def folders(self, entry: Entry) -> dict[str, str]:
+        """Protocol of a sitting -> where its results on this side lie, from the clinic's folder."""
+        label = self.label or entry.settings
+        wanted = {self.protocol: self.version} if self.protocol else entry.protocols
+        place = {"client": entry.client, "sitting": entry.sitting.label, "settings": label}
+        return {
+            name: REPLAY.format(**place, protocol=name, version=version)
+            for name, version in sorted(wanted.items())
+        }
+
+    @property
+    def algorithms(self) -> int | None:
+        """Version of the algorithms, where a label says it."""
+        return split_label(self.label)[1] if self.label else None
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One sitting's records on both sides."""
+
+    sitting: SittingId
+    entry: Entry
+    a: Record
+    b: Record
+    folders: tuple[Path, Path]
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """All sittings that have both, and how many have one only."""
+
+    pairs: tuple[Pair, ...]
+    only_a: int
+    only_b: int
+
+
+def read_pairs(clinic: Clinic, entries: Sequence[Entry], a: Side, b: Side) -> Pairs:
+    """Read the records of both sides.
+
+    Two different protocols are paired sitting by sitting; else each protocol with itself.
+
+    Raises
+    ------
+    AftersitError
+        No sitting has both.
+    """
+    pairs, only = [], [0, 0]
+    for entry in entries:
+        for one, two in _together(a.folders(entry), b.folders(entry)):
+            folders = clinic.root / one, clinic.root / two
+            there = [(folder / "record.json").is_file() for folder in folders]
+            if all(there):
+                pairs.append(Pair(entry.sitting, entry, *map(_record, folders), folders))
+            elif any(there):
+                only[there.index(False) ^ 1] += 1
+    if not pairs:
+        raise AftersitError(
+            f"no sitting has results under both {a.text} and {b.text}; make them with "
+            "`replay --try` first"
+        )
+    return Pairs(tuple(pairs), *only)
+
+
+def _together(one: dict[str, str], two: dict[str, str]) -> list[tuple[str, str]]:
+    if len(one) == len(two) == 1:
+        return [(*one.values(), *two.values())]
+    return [(one[name], two[name]) for name in one if name in two]
+
+
+def _record(folder: Path) -> Record:
+    return Record.model_validate_json((folder / "record.json").read_bytes())

@@ -1,0 +1,117 @@
+"""The commands for what follows a change: replay, compare, explain, new-version."""
+
+import argparse
+import datetime as dt
+from collections.abc import Callable
+from pathlib import Path
+
+from aftersit.errors import AftersitError
+from aftersit.sheet import Practice
+
+Add = Callable[..., argparse.ArgumentParser]
+
+
+def add_change_commands(add: Add, in_clinic: argparse.ArgumentParser) -> None:
+    """Add the four commands to the command line."""
+    _add_replay(add("replay", replay, "score earlier sittings again after a change", in_clinic))
+    both = add("compare", compare, "what a version changes over all sittings", in_clinic)
+    sides = "PROTOCOL/vN, SETTINGS (as s1), or SETTINGS:PROTOCOL/vN"
+    both.add_argument("a", metavar="A", help=sides)
+    both.add_argument("b", metavar="B", help="the same, for what A is compared with")
+    both.add_argument(
+        "--out",
+        type=Path,
+        metavar="FOLDER",
+        help="where the page goes (default: reports/versions-compared)",
+    )
+    why = add("explain", explain, "where the numbers of a record come from", in_clinic)
+    why.add_argument("record", type=Path, metavar="RECORD", help="a record.json, or CLIENT/NUMBER")
+    why.add_argument("--crate", type=Path, metavar="FOLDER", help="write it as an RO-Crate too")
+    again = "make it again, apart, from the uploaded bytes, and compare all bytes"
+    why.add_argument("--again", action="store_true", help=again)
+    new = add("new-version", new_version, "make a new version of a used one", in_clinic)
+    which = new.add_mutually_exclusive_group(required=True)
+    which.add_argument("protocol", nargs="?", metavar="PROTOCOL", help="a name under protocols/")
+    which.add_argument("--settings", metavar="LABEL", help="a settings version, as s1")
+
+
+def _add_replay(command: argparse.ArgumentParser) -> None:
+    day, add = dt.date.fromisoformat, command.add_argument
+    add("--protocol", metavar="P", help="score under this protocol")
+    add("--version", type=int, metavar="N", help="its version (default: the newest)")
+    add("--settings", metavar="LABEL", help="compute under this settings version")
+    add("--upgrade", action="store_true", help="make what earlier algorithms made again")
+    add("--clients", type=_codes, default=(), metavar="CODES", help="only these, with commas")
+    add("--from", dest="first", type=day, metavar="DATE", help="only from this day on")
+    add("--to", dest="last", type=day, metavar="DATE", help="only up to this day")
+    add("--practice", choices=[p.value for p in Practice], metavar="PRACTICE", help="only this one")
+    add("--not-practised", action="store_true", help="sittings of other protocols too, as a try")
+    add("--try", dest="only_try", action="store_true", help="leave pages and what is in force")
+
+
+def _codes(text: str) -> tuple[str, ...]:
+    return tuple(code for code in text.split(",") if code)
+
+
+def _clinic(options: argparse.Namespace):
+    from aftersit.clinic import Clinic
+
+    return Clinic(options.clinic.resolve())
+
+
+def _say(line: str) -> None:
+    print(line, flush=True)
+
+
+def replay(options: argparse.Namespace) -> int:
+    """Rescore."""
+    from aftersit.change.replay import replay as run
+    from aftersit.change.select import Request
+    from aftersit.protocol import versions
+
+    clinic = _clinic(options)
+    clinic.read_settings()
+    if not (options.protocol or options.settings or options.upgrade):
+        raise AftersitError("say what changed: --protocol P, --settings LABEL or --upgrade")
+    if options.version is not None and not options.protocol:
+        raise AftersitError("--version goes with --protocol")
+    version = options.version
+    if options.protocol and version is None:
+        known = versions(clinic.protocols, options.protocol)
+        if not known:
+            raise AftersitError(f"there is no protocol '{options.protocol}' under protocols/")
+        version = known[-1]
+    names = ("protocol", "settings", "upgrade", "clients", "first", "last", "practice")
+    names += ("not_practised", "only_try")
+    request = Request(version=version, **{name: getattr(options, name) for name in names})
+    return run(clinic, request, _say).exit_code
+
+
+def compare(options: argparse.Namespace) -> int:
+    """Compare two versions."""
+    from aftersit.change.compare import compare as run
+
+    for line in run(_clinic(options), options.a, options.b, options.out):
+        print(line)
+    return 0
+
+
+def explain(options: argparse.Namespace) -> int:
+    """Explain a record."""
+    from aftersit.change.explain import explain as run
+
+    return run(_clinic(options), options.record, options.crate, options.again, _say)
+
+
+def new_version(options: argparse.Namespace) -> int:
+    """Make a new version."""
+    from aftersit.change.new_version import new_protocol_version, new_settings_version
+
+    clinic = _clinic(options)
+    clinic.read_settings()
+    if options.settings:
+        lines = new_settings_version(clinic, options.settings)
+    else:
+        lines = new_protocol_version(clinic, options.protocol)
+    print("\n".join(lines))
+    return 0
