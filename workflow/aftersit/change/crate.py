@@ -57,6 +57,7 @@ class _Crate:
         self.crate = ROCrate(version="1.1")
         self.crate.metadata.extra_contexts.append(CONTEXT)
         self.made = _made(chain)
+        self.clinic = self._add("#clinic", "Organization", name=chain.clinic.read_settings().name)
         self.files = {role: self._file(role, one) for role, one in chain.files.items()}
 
     def write(self, folder: Path) -> None:
@@ -81,6 +82,7 @@ class _Crate:
         root["datePublished"] = self.made
         licence = self._add("#within-the-clinic", "CreativeWork", name="For use within the clinic")
         root["license"] = licence
+        root["author"] = root["publisher"] = self.clinic
         root["conformsTo"] = [
             self._add(url, "CreativeWork", name=name, version=number)
             for url, name, number in zip(
@@ -97,16 +99,18 @@ class _Crate:
         )
         workflow["name"] = "Aftersit"
         workflow["version"] = version("aftersit")
+        workflow["encodingFormat"] = "text/plain"
         rules = SNAKEFILE.parent / "workflow" / "rules"
         for name in _RULES:
             self.crate.add_file(
                 rules / f"{name}.smk",
                 f"workflow/workflow/rules/{name}.smk",
-                properties={"name": f"rules: {name}"},
+                properties={"name": f"rules: {name}", "encodingFormat": "text/plain"},
             )
         self.parameters = {name: self._parameter(name) for name in _PARAMETERS}
         workflow["input"] = list(self.parameters.values())
-        workflow["output"] = [self._parameter("record", "File")]
+        workflow["output"] = self._parameter("record", "File")
+        self.files["record"]["exampleOfWork"] = workflow["output"]
         return workflow
 
     def _parameter(self, name: str, kind: str | None = None):
@@ -130,7 +134,7 @@ class _Crate:
         for role, entity in self.files.items():
             if role in self.parameters:
                 entity["exampleOfWork"] = self.parameters[role]
-        run = self._action("#run", "Run of Aftersit", workflow, objects, _RESULTS)
+        run = self._action("#run", "Aftersit", workflow, objects, _RESULTS)
         self.crate.root_dataset.append_to("mentions", run)
 
     def _step(self, stage: str):
@@ -140,10 +144,9 @@ class _Crate:
             "SoftwareApplication",
             name=stage,
             softwareVersion=f"{version('aftersit')}, algorithms {self.chain.made_from.algorithms}",
-            url="https://schema.org/SoftwareApplication",
         )
         objects = [self.files[r] for r in used(self.chain, reads)]
-        step = self._action(f"#run-{stage}", f"Run of {stage}", tool, objects, writes)
+        step = self._action(f"#run-{stage}", stage, tool, objects, writes)
         self.crate.root_dataset.append_to("mentions", step)
         return tool
 
@@ -151,7 +154,9 @@ class _Crate:
         return self._add(
             key,
             "CreateAction",
-            name=name,
+            name=f"Run of {name}",
+            description=f"{name} for {self.chain.sitting}, under {self.chain.made_from.label}",
+            agent=self.clinic,
             instrument=tool,
             object=objects,
             result=[self.files[r] for r in used(self.chain, results)],
@@ -161,11 +166,13 @@ class _Crate:
 
     def _file(self, role: str, one: UsedFile):
         """A copy in the crate, or only its name by checksum."""
-        properties = {"name": role, "sha256": one.sha256}
+        properties = {"name": role, "sha256": one.sha256, "encodingFormat": _format(one.path)}
         path = self.chain.clinic.root / one.path
         if role in _KEPT and path.is_file():
             return self.crate.add_file(path, f"files/{path.name}", properties=properties)
-        return self._add(ni(one.sha256), "CreativeWork", description=one.path, **properties)
+        elsewhere = self._add(ni(one.sha256), "File", description=one.path, **properties)
+        self.crate.root_dataset.append_to("hasPart", elsewhere)
+        return elsewhere
 
     def _add(self, key: str, kind: str, **properties):
         from rocrate.model.contextentity import ContextEntity
@@ -174,6 +181,13 @@ class _Crate:
         if found:
             return found
         return self.crate.add(ContextEntity(self.crate, key, {"@type": kind, **properties}))
+
+
+def _format(path: str) -> str:
+    """Media type by a file's ending; bytes of no named kind where there is none."""
+    kinds = {".json": "application/json", ".tsv": "text/tab-separated-values"}
+    kinds |= {".yaml": "application/yaml", ".vhdr": "text/plain"}
+    return kinds.get(Path(path).suffix, "application/octet-stream")
 
 
 _RESULTS = STAGES["replay_protocol"][1]

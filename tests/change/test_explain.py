@@ -1,0 +1,166 @@
+"""The chain behind a record, and its crate."""
+
+import hashlib
+import json
+import math
+
+import pytest
+from small_archive import ALPHA, TEMPLES, write_protocol
+
+from aftersit.change.again import largest_difference
+from aftersit.change.chain import chains
+from aftersit.change.crate import ni, write_crate
+from aftersit.change.explain import explain, lines
+from aftersit.change.replay import replay
+from aftersit.change.select import Request
+from aftersit.cli import main
+from aftersit.errors import AftersitError
+
+RECORD = "derivatives/replay-s1-calm-sea-v1/sub-K07/ses-02/record.json"
+
+
+@pytest.fixture
+def chain(clinic):
+    (found,) = chains(clinic, clinic.root / RECORD)
+    return found
+
+
+def test_every_checksum_is_that_of_hashlib(clinic, chain):
+    assert len(chain.files) >= 16
+    for role, used in chain.files.items():
+        if role != "recording":
+            expected = hashlib.sha256((clinic.root / used.path).read_bytes()).hexdigest()
+            assert used.sha256 == expected, role
+    assert chain.files["recording"].sha256 == f"{2:064x}"  # the ledger's
+
+
+def test_the_chain_names_stages_settings_versions_and_seed_in_their_order(chain):
+    said = lines(chain)
+    assert said[0] == (
+        "K07/02 under calm-sea version 1, settings s1, algorithms 1, seed 20260301 (in force)"
+    )
+    stages = [line.split(" ")[0] for line in said if not line.startswith(" ")][1:5]
+    assert stages == ["write_bids", "clean_recording", "measure_regions", "replay_protocol"]
+    text = "\n".join(said)
+    for role in ("recording", "cleaned signal", "region measures", "protocol", "record"):
+        assert chain.files[role].sha256 in text
+    assert "all files still hold these bytes" in text
+    assert f"scripts/aftersit explain CLINIC/{RECORD} --again --clinic CLINIC" in text
+
+
+def test_a_changed_file_is_named(clinic, chain):
+    (signal,) = clinic.root.glob("derivatives/clean-s1/sub-K07/ses-02/eeg/*.eeg")
+    signal.write_bytes(signal.read_bytes()[:-4] + b"\x07\x07\x07\x07")
+    assert chain.changed() == ["cleaned signal"]
+    assert explain(clinic, clinic.root / RECORD, None, False, lambda _: None) == 1
+
+
+def test_a_result_that_is_not_in_force_says_so(clinic):
+    write_protocol(clinic, 2, (ALPHA | {"threshold": {"absolute": 7.5}}, TEMPLES))
+    replay(clinic, Request(protocol="calm-sea", version=2, only_try=True), lambda _: None)
+    (tried,) = chains(clinic, clinic.root / RECORD.replace("-v1", "-v2"))
+    assert lines(tried)[0].endswith("(not in force)")
+
+
+def test_no_name_of_an_uploaded_file_is_told(clinic, chain):
+    (clinic.root / "originals/K07/02/r1/Erika_Mustermann.edf").write_bytes(b"x")
+    assert "Mustermann" not in "\n".join(lines(chain))
+
+
+@pytest.mark.parametrize(
+    ("what", "told"),
+    [
+        ("K07/09", "no sitting K07/09"),
+        ("sitting.yaml", "is no record; give CLIENT/NUMBER"),
+        (RECORD.replace("v1", "v5"), "make it again with `replay --protocol calm-sea --version 5`"),
+    ],
+)
+def test_what_is_no_record_is_told(clinic, capsys, what, told):
+    path = what if what.startswith("K07") else str(clinic.root / what)
+    assert main(["explain", path, "--clinic", str(clinic.root)]) == 1
+    assert told in capsys.readouterr().err
+
+
+def test_largest_difference_is_relative_and_infinite_for_other_words():
+    one = {"a": [2.5, {"b": 4.0}], "c": "x", "d": None}
+    two = {"a": [2.5, {"b": 5.0}], "c": "x", "d": None}
+    assert largest_difference(one, two) == pytest.approx(0.2)
+    assert largest_difference(one, one | {"c": "y"}) == math.inf
+    assert largest_difference(one, one | {"e": 3.5}) == math.inf
+
+
+def test_bytes_are_named_by_checksum_as_rfc_6920_does():
+    """RFC 6920, section 8.1: 'Hello World!'."""
+    checksum = hashlib.sha256(b"Hello World!").hexdigest()
+    assert ni(checksum) == "ni:///sha-256;f4OxZX_x_FO5LcGBSKHWXfwtSx-j1ncoSt3SABJtkGk"
+
+
+@pytest.fixture
+def crate(chain, tmp_path):
+    path = write_crate(chain, tmp_path / "crate")
+    return path.parent, {e["@id"]: e for e in json.loads(path.read_text())["@graph"]}
+
+
+def test_the_crate_claims_the_profiles_at_its_root(crate):
+    """Workflow Run Crate 0.5: the root claims the three profiles, and has one main workflow."""
+    _, graph = crate
+    claimed = {one["@id"] for one in graph["./"]["conformsTo"]}
+    assert claimed == {
+        "https://w3id.org/ro/wfrun/process/0.5",
+        "https://w3id.org/ro/wfrun/workflow/0.5",
+        "https://w3id.org/workflowhub/workflow-ro-crate/1.0",
+    }
+    main_one = graph[graph["./"]["mainEntity"]["@id"]]
+    assert set(main_one["@type"]) == {"File", "SoftwareSourceCode", "ComputationalWorkflow"}
+
+
+def references(value):
+    if isinstance(value, dict):
+        if set(value) == {"@id"}:
+            yield value["@id"]
+        for inner in value.values():
+            yield from references(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from references(inner)
+
+
+def test_every_reference_within_the_crate_is_described(crate):
+    _, graph = crate
+    far = ("https://w3id.org/ro/crate/", "http://schema.org/")
+    far += ("https://snakemake.readthedocs.io", "https://doi.org/")  # rocrate's own, of Snakemake
+    dangling = {r for e in graph.values() for r in references(e) if r not in graph}
+    assert {r for r in dangling if not r.startswith(far)} == set()
+
+
+def test_every_file_of_the_crate_is_there_with_its_checksum(crate):
+    folder, graph = crate
+    files = [e for e in graph.values() if "File" in e["@type"] and e["@id"].startswith("files/")]
+    assert len(files) == 6
+    for one in files:
+        assert hashlib.sha256((folder / one["@id"]).read_bytes()).hexdigest() == one["sha256"]
+
+
+def test_the_run_takes_and_gives_what_the_chain_says(crate, chain):
+    _, graph = crate
+    run = graph["#run"]
+    objects = {one["@id"] for one in run["object"]}
+    assert ni(chain.files["recording"].sha256) in objects
+    assert {"#seed", "#algorithms"} <= objects
+    assert graph["#seed"]["value"] == "20260301"
+    assert {one["@id"] for one in run["result"]} == {
+        "files/record.json",
+        "files/timeline-cleaned.tsv",
+        "files/timeline-uncleaned.tsv",
+    }
+
+
+def test_the_crate_is_the_same_bytes_twice(chain, crate, tmp_path):
+    folder, _ = crate
+    again = write_crate(chain, tmp_path / "again")
+    assert again.read_bytes() == (folder / "ro-crate-metadata.json").read_bytes()
+
+
+def test_a_crate_is_never_written_over_something(chain, crate):
+    with pytest.raises(AftersitError, match="is not empty; give a new folder"):
+        write_crate(chain, crate[0])
