@@ -1,0 +1,198 @@
+"""Rescoring an archive under a new threshold rule, with the command itself."""
+
+import datetime as dt
+import subprocess
+import sys
+import tempfile
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from resource import RUSAGE_CHILDREN, getrusage
+
+import numpy as np
+
+from aftersit.bench.heads import LABEL, template_file, template_head
+from aftersit.bench.replay_cost import RATE_HZ, blocks_of, four_conditions, noise_uv
+from aftersit.bench.replay_sittings import regions_of, untouched
+from aftersit.bench.table import Table
+from aftersit.blocks import to_events
+from aftersit.clinic import Clinic
+from aftersit.electrodes import STANDARD_19
+from aftersit.files import write_json
+from aftersit.head.crossfile import save_cross
+from aftersit.head.measures import save_region_measures
+from aftersit.head.spectra import BlockSpectrum, cross_spectrum
+from aftersit.night.layout import CLEAN, HEAD, PLAUSIBLE, RAW, REGIONS
+from aftersit.night.ledger import Entry, Finished, Ledger, Revision
+from aftersit.night.plan import PlannedSitting, planned
+from aftersit.protocol import Protocol, protocol_path
+
+MINUTES, QUICK_MINUTES = 20.0, 3.0
+SITTINGS, QUICK_SITTINGS = 24, 3
+MANY, CORES = 1000, 2
+_CLINIC = (
+    "name: Bench\ncontact: {who: Nobody, urgent: Nobody}\nmains_hz: 50\ntime_zone: Europe/Vienna\n"
+)
+
+
+@dataclass(frozen=True)
+class Spent:
+    """Of a command and all that it started."""
+
+    cpu_s: float
+    wall_s: float
+    peak_mb: float
+
+
+def rescoring_table(quick: bool) -> Table:
+    """One sitting first, for what starting costs; then all."""
+    minutes, count = (QUICK_MINUTES, QUICK_SITTINGS) if quick else (MINUTES, SITTINGS)
+    with tempfile.TemporaryDirectory() as folder:
+        clinic = _archive(Path(folder) / "clinic", minutes, count)
+        one = _spent(clinic, 2, "--clients", "B000")
+        all_ = _spent(clinic, 3)
+    each_s = (all_.cpu_s - one.cpu_s) / (count - 1)
+    return Table(
+        "rescoring",
+        f"A new threshold rule over sittings of {minutes:g} minutes, 19 electrodes at 256 Hz",
+        [
+            {
+                "sittings": count,
+                "cpu_s_each": round(each_s, 2),
+                "cpu_s_to_start": round(one.cpu_s - each_s, 1),
+                "wall_s": round(all_.wall_s, 1),
+                "peak_mb": round(all_.peak_mb),
+                f"minutes_for_{MANY}_on_{CORES}_cores": round(MANY * each_s / CORES / 60, 1),
+            }
+        ],
+        (
+            "`replay --try` with 4 conditions: both replays, muscle, insight, record, timelines "
+            f"and checksums written; no pages. {MANY} sittings are reckoned from {count}; peak "
+            "memory is that of all processes together.",
+        ),
+    )
+
+
+def _archive(root: Path, minutes: float, count: int) -> Clinic:
+    clinic = Clinic(root)
+    root.mkdir()
+    clinic.settings_file.write_text(_CLINIC)
+    for version, db in ((1, 0.2), (2, 0.5), (3, 0.8)):
+        _write_protocol(clinic, four_conditions(db), version)
+    template_head()
+    for number in range(count):
+        _make_sitting(clinic, number, minutes)
+    return clinic
+
+
+def _write_protocol(clinic: Clinic, protocol: Protocol, version: int) -> None:
+    import yaml
+
+    path = protocol_path(clinic.protocols, "bench", version)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    said = protocol.model_dump(mode="json") | {"version": version}
+    path.write_text(yaml.safe_dump(said))
+
+
+def _make_sitting(clinic: Clinic, number: int, minutes: float) -> None:
+    entry = Entry(
+        client=f"B{number:03d}",
+        number=1,
+        date=dt.date(2026, 3, 4),
+        recording_sha256="0",
+        revisions=(Revision(number=1, upload="u", sheet_sha256="0"),),
+        protocols={"bench": 1},
+        settings=LABEL,
+    )
+    one = planned(entry)
+    protocol = protocol_path(clinic.kept_protocols, "bench", 1)
+    original = clinic.original(entry.sitting, 1)
+    original.mkdir(parents=True)
+    facts = clinic.state / "facts" / f"{entry.client}-01" / "ab12.json"
+    for path in (protocol, facts, *(clinic.root / p for p in (*one.records, *one.pages))):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text("{}")
+    _write_stages(clinic, one, noise_uv(minutes, number), minutes)
+    done = Finished(revision=1, outputs=(*one.records, *one.pages))
+    Ledger(clinic).write(entry.model_copy(update={"finished": done}))
+
+
+def _write_stages(
+    clinic: Clinic, one: PlannedSitting, signal_uv: np.ndarray, minutes: float
+) -> None:
+    """Files as the stages before the replay leave them."""
+    raw, clean = (clinic.root / f"{one.place(p)}_eeg.vhdr" for p in (RAW, CLEAN))
+    for path in (raw, clean):
+        _write_signal(path, signal_uv * 1e-6)
+    cleaned, blocks = untouched(signal_uv, RATE_HZ), blocks_of(minutes)
+    write_json(clean.with_suffix(".json"), {"Quality": cleaned.quality.model_dump(mode="json")})
+    write_json(raw.with_suffix(".json"), {"Practice": "other", "PowerLineFrequency": 50})
+    events = raw.with_name(raw.name.removesuffix("_eeg.vhdr") + "_events.tsv")
+    to_events(list(blocks)).to_csv(events, sep="\t", index=False)
+    stem = clinic.root / one.place(REGIONS)
+    stem.parent.mkdir(parents=True, exist_ok=True)
+    save_region_measures(regions_of(STANDARD_19), stem.with_name(f"{stem.name}_regions.npz"))
+    spectra = [
+        BlockSpectrum(
+            b.index,
+            cross_spectrum(cleaned.data_uv * 1e-6, RATE_HZ, [(b.start_s, b.stop_s)], 2, 0.5),
+        )
+        for b in blocks
+    ]
+    limits = (cleaned.quality.carried.low_hz, cleaned.quality.carried.high_hz)
+    save_cross(spectra, STANDARD_19, limits, stem.with_name(f"{stem.name}_cross.npz"))
+    stem.with_name(f"{stem.name}_bandpower.tsv").write_text("block\n")
+    for pattern in (HEAD, PLAUSIBLE):
+        path = clinic.root / one.place(pattern)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if not path.exists():
+            path.symlink_to(template_file())
+
+
+def _write_signal(path: Path, samples: np.ndarray) -> None:
+    import pybv
+
+    path.parent.mkdir(parents=True, exist_ok=True)
+    pybv.write_brainvision(
+        data=samples,
+        sfreq=RATE_HZ,
+        ch_names=list(STANDARD_19),
+        fname_base=path.stem,
+        folder_out=path.parent,
+        fmt="binary_float32",
+        unit="\N{MICRO SIGN}V",
+    )
+
+
+def _spent(clinic: Clinic, version: int, *options: str) -> Spent:
+    """Run `replay --try` and watch it."""
+    command = [sys.executable, "-m", "aftersit.cli", "replay", "--protocol", "bench", "--try"]
+    command += ["--version", str(version), "--clinic", str(clinic.root), *options]
+    before, started, peak = getrusage(RUSAGE_CHILDREN), time.monotonic(), 0.0
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL) as running:
+        while running.poll() is None:
+            peak = max(peak, sum(map(_mb, _family(running.pid))))
+            time.sleep(0.1)
+    if running.returncode:
+        raise RuntimeError(f"replay ended with {running.returncode}")
+    after = getrusage(RUSAGE_CHILDREN)
+    cpu_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+    return Spent(cpu_s, time.monotonic() - started, peak)
+
+
+def _family(pid: int) -> list[int]:
+    """A process and its children."""
+    try:
+        listed = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
+    except OSError:
+        return []
+    return [pid, *(one for child in listed for one in _family(int(child)))]
+
+
+def _mb(pid: int) -> float:
+    """Memory of a process, what it shares divided among those who share it."""
+    try:
+        lines = Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines()
+    except OSError:
+        return 0.0
+    return next((int(x.split()[1]) / 1024 for x in lines if x.startswith("Pss:")), 0.0)
