@@ -150,7 +150,7 @@ def test_the_page_says_the_same_with_reasons_differences_and_commands(page):
     assert lines[1].split(",")[0] in html
     assert "conditions.alpha.threshold.db_over_baseline: 0.4 → 1.3" in html
     assert "replay --protocol calm-sea --version 2 --clinic FOLDER" in html
-    assert "alpha: the threshold itself moved, 0.9\N{NO-BREAK SPACE}dB harder to meet" in html
+    assert "alpha: threshold 0.9\N{NO-BREAK SPACE}dB harder to meet" in html
     assert "../../K07/02/clinician.html" in html
 
 

@@ -1,4 +1,6 @@
-"""Why a sitting's result differs between two records: codes with their numbers, biggest first.
+"""Why a sitting's result differs between two records: codes with their numbers.
+
+Conditions go by how far they came towards being met in all, the farthest first.
 
 The distance of a condition to its threshold moves because the threshold did, or because
 the measure did (another band or region, other cleaning). Both are told in dB.
@@ -34,11 +36,6 @@ class Why:
     what: str = ""
     amount: float | None = None
 
-    @property
-    def weight(self) -> float:
-        """What orders reasons of a kind."""
-        return abs(self.amount or 0.0)
-
 
 def reasons(a: Record, b: Record, timing_differs: bool = False) -> tuple[Why, ...]:
     """Why B is not A.
@@ -72,8 +69,9 @@ def _conditions(a: Record, b: Record) -> list[Why]:
     one, two = ({c.name: c for c in r.conditions} for r in (a, b))
     found = [Why("condition-added", name) for name in two if name not in one]
     found += [Why("condition-gone", name) for name in one if name not in two]
-    moved = [why for name in one if name in two for why in _moved(a, b, one[name], two[name])]
-    return found + sorted(moved, key=lambda w: -w.weight)
+    moved = [_moved(a, b, one[name], two[name]) for name in one if name in two]
+    moved.sort(key=lambda parts: -abs(sum(w.amount for w in parts)))
+    return found + [why for parts in moved for why in parts]
 
 
 def _moved(a: Record, b: Record, one: ConditionResult, two: ConditionResult) -> list[Why]:

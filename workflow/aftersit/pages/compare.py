@@ -1,12 +1,13 @@
 """The comparison of two versions as a page; a clinic's lead decides from its first screen."""
 
 import os
+from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
 
 from aftersit.change.compare import MEASURES, Comparison, Row
 from aftersit.change.differences import differences
-from aftersit.change.figures_of import SEVERAL, deciding, muscle
+from aftersit.change.figures_of import SEVERAL, deciding, distances_db, muscle
 from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.files import write_atomically
 from aftersit.night.kept_settings import clinic_settings
@@ -16,6 +17,7 @@ from aftersit.pages.format import number
 from aftersit.pages.template import render
 from aftersit.pages.words import clinic_words
 from aftersit.protocol import load_protocol
+from aftersit.record import Record
 
 MOST_SITTINGS = 15
 
@@ -74,7 +76,8 @@ def what_differs(clinic: Clinic, found: Comparison) -> list[str]:
     ]
     lines = []
     if found.a.protocol or found.b.protocol:
-        lines += differences(*(p.model_dump(mode="json") for p in protocols))
+        said = [p.model_dump(mode="json", exclude={"version"}) for p in protocols]
+        lines += differences(*said)
     if one.a.settings != one.b.settings:
         both = [clinic_settings(clinic, r.settings) for r in (one.a, one.b)]
         lines += differences(*(s.model_dump(mode="json") for s in both))
@@ -102,14 +105,15 @@ def _figure_rows(found: Comparison) -> list[list[str]]:
     rows = []
     for measure in MEASURES:
         change = found.difference(measure)
-        a, b = (_mean(found, measure, side) for side in "ab")
+        a, b = (_mean(found, measure.of, side) for side in "ab")
         unit = say.UNITS[measure.name]
         rows.append(
             [say.TITLES[measure.name], a, b, say.with_interval(change, unit), *_ways(change)]
         )
     for name, change in found.distances().items():
         title = f"{name}: distance to its threshold, dB"
-        rows.append([title, "", "", say.with_interval(change, "dB"), *_ways(change)])
+        a, b = (_mean(found, lambda r, n=name: distances_db(r).get(n), side) for side in "ab")
+        rows.append([title, a, b, say.with_interval(change, "dB"), *_ways(change)])
     return rows
 
 
@@ -117,13 +121,13 @@ def _ways(change) -> list[str]:
     return [str(change.up), str(change.down), str(change.same)]
 
 
-def _mean(found: Comparison, measure, side: str) -> str:
+def _mean(found: Comparison, of: Callable[[Record], float | None], side: str) -> str:
     """Mean over clients of the clients' means, of sittings that both sides know."""
     means = []
     for client in found.clients:
-        rows = [r for r in found.of(client) if r.change(measure) is not None]
-        if rows:
-            means.append(sum(measure.of(getattr(r.pair, side)) for r in rows) / len(rows))
+        pairs = [r.pair for r in found.of(client) if None not in (of(r.pair.a), of(r.pair.b))]
+        if pairs:
+            means.append(sum(of(getattr(p, side)) for p in pairs) / len(pairs))
     return number(sum(means) / len(means), 1) if means else number(None)
 
 

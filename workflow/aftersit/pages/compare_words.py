@@ -1,6 +1,7 @@
 """Sentences of the comparison, for a clinic's lead."""
 
 from collections import Counter
+from collections.abc import Sequence
 
 from aftersit.change.compare import MEASURES, Comparison, Row
 from aftersit.change.figures_of import deciding, muscle
@@ -89,6 +90,8 @@ def _muscle(found: Comparison) -> str:
     rose = [r for r in found.rows if (r.change(MEASURES[0]) or 0) > 0]
     suspect = sum(muscle(r.pair.b) == "suspect" for r in rose)
     told = f"Muscle is suspected in {count(a, 'sitting')} under A, {b} under B"
+    if not rose:
+        return f"{told}."
     return f"{told}; in {suspect} of the {len(rose)} with more time in target under B."
 
 
@@ -98,27 +101,45 @@ def _deciding(found: Comparison) -> str:
     return f"What most kept the reward away is another under B in {count(changed, 'sitting')}."
 
 
-def why_words(why: Why) -> str:
-    """One reason in words."""
-    amount = signed(why.amount, "dB") if why.code in ("threshold", "measure") else ""
+def reasons_in_words(reasons: Sequence[Why], most: int = 3) -> str:
+    """The first reasons; what threshold and measure of one condition did is said together."""
+    said: dict[str, list[Why]] = {}
+    for why in reasons:
+        moved = why.code in _MOVED
+        said.setdefault(f"{why.what}:moved" if moved else f"{why.code}:{why.what}", []).append(why)
+    words = [
+        _moved(found) if found[0].code in _MOVED else _other(found[0]) for found in said.values()
+    ]
+    return "; ".join(words[:most])
+
+
+_MOVED = ("threshold", "measure")
+
+
+def _moved(found: Sequence[Why]) -> str:
+    """`alpha: 0.1 dB harder to meet (threshold 0.8 dB harder, measure 0.7 dB easier)`."""
+    name, total = found[0].what, sum(why.amount for why in found)
+    if len(found) == 1:
+        return f"{name}: {found[0].code} {_nearer(total)} to meet"
+    parts = ", ".join(f"{why.code} {_nearer(why.amount)}" for why in found)
+    return f"{name}: {_nearer(total)} to meet in all ({parts})"
+
+
+def _other(why: Why) -> str:
     return {
         "status": f"{'scored' if why.what == 'scored' else 'not scored'} under B only",
-        "threshold": f"{why.what}: the threshold itself moved, {_nearer(why.amount)}",
-        "measure": f"{why.what}: the measure itself moved, {_nearer(why.amount)}",
         "condition-added": f"{why.what} is a new condition",
         "condition-gone": f"{why.what} is no condition any more",
         "together": f"{why.what} conditions must now be met at once",
         "timing": "the reward's timing or artefact gate differs",
         "usable": f"usable time: {signed(why.amount, 's')}",
         "electrodes": f"other electrodes served: {why.what}",
-    }.get(why.code, f"{why.code} {why.what} {amount}")
+    }[why.code]
 
 
-def _nearer(amount_db: float | None) -> str:
-    if not amount_db:
-        return "by nothing"
+def _nearer(amount_db: float) -> str:
     way = "easier" if amount_db > 0 else "harder"
-    return f"{number(abs(amount_db), 1, 'dB')} {way} to meet"
+    return f"{number(abs(amount_db), 1, 'dB')} {way}"
 
 
 def counted_rows(tally: Counter, named) -> list[list[str]]:
@@ -130,5 +151,5 @@ def counted_rows(tally: Counter, named) -> list[list[str]]:
 def changed_row(row: Row) -> list[str]:
     """One of the sittings that changed most."""
     a, b = (MEASURES[0].of(r) for r in (row.pair.a, row.pair.b))
-    why = "; ".join(why_words(w) for w in row.why[:3]) or "the times at which conditions met"
+    why = reasons_in_words(row.why) or "conditions were met at other times"
     return [number(a, 1), number(b, 1), signed(row.change(MEASURES[0])), why]
