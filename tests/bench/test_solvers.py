@@ -3,8 +3,7 @@
 import numpy as np
 import pytest
 
-from aftersit.bench.solvers import SHELLS, mag, rdm, sphere_table, template_table
-from aftersit.bench.sphere import sphere_potential
+from aftersit.bench.solvers import SHELLS, sphere_table, template_table
 from aftersit.electrodes import STANDARD_19
 from aftersit.errors import AftersitError
 from aftersit.head.solver import solve_bem
@@ -23,22 +22,6 @@ def case():
     way /= np.linalg.norm(way, axis=1, keepdims=True)
     depth = np.repeat([DEEP_MM, SHALLOW_MM], 10)
     return electrodes, way * (80 - depth)[:, None], rng.normal(size=(20, 3))
-
-
-@pytest.fixture(scope="module")
-def solved(case):
-    """On the coarsest mesh, edges of 25 mm: what holds here holds better on the head's."""
-    electrodes, places, _ = case
-    return solve_bem(SHELLS.layers(2), SHELLS.conductivity, places, electrodes)
-
-
-def test_equals_the_closed_form_within_common_limits(case, solved):
-    """RDM < 0.1 (common practice); magnitude here within 20 %, for a mesh this coarse."""
-    electrodes, places, moments = case
-    exact = sphere_potential(SHELLS, places, moments, electrodes)
-    ours = np.einsum("esd,sd->es", solved, moments)
-    assert np.median(rdm(ours, exact)[:10]) < 0.1
-    np.testing.assert_allclose(mag(ours, exact)[:10], 0.9, atol=0.2)
 
 
 @pytest.mark.slow

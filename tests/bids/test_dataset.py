@@ -62,13 +62,6 @@ def test_sittings_past_ninety_nine_stay_in_numeric_order(tmp_path):
     assert "sub-K07\t49\t" in tables(tmp_path)["participants.tsv"]
 
 
-@pytest.mark.parametrize(("age", "written"), [(88, "88"), (89, "89"), (90, "89"), (102, "89")])
-def test_age_is_capped_at_89(tmp_path, age, written):
-    """BIDS: ages are capped at 89 years."""
-    write_shared(tmp_path, SittingId("K07", 2), sheet(age=age))
-    assert tables(tmp_path)["participants.tsv"].splitlines()[1].split("\t")[1] == written
-
-
 def test_a_corrected_sheet_takes_its_value_back(tmp_path):
     write_shared(tmp_path, SittingId("K07", 1), sheet(age=14))
     write_shared(tmp_path, SittingId("K07", 2), sheet(age=41))

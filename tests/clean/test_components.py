@@ -15,24 +15,6 @@ EVERYTHING = Carried(low_hz=0.5, high_hz=115)
 NO_EOG = np.zeros((0, 60 * 256))
 
 
-def amari(gain: np.ndarray) -> float:
-    """Distance of a gain matrix from a permutation, 0..1 (Amari et al. 1996, NIPS 8:757)."""
-    size, n = np.abs(gain), len(gain)
-    rows = (size.sum(axis=1) / size.max(axis=1) - 1).sum()
-    columns = (size.sum(axis=0) / size.max(axis=0) - 1).sum()
-    return float((rows + columns) / (2 * n * (n - 1)))
-
-
-def test_a_mixture_of_spiky_and_flat_sources_is_undone():
-    """Extended infomax separates both; plain infomax fails on the uniform ones."""
-    rng = np.random.default_rng(8)
-    sources = np.vstack([rng.laplace(size=(3, 20000)), rng.uniform(-1, 1, (3, 20000))])
-    mixing = rng.standard_normal((6, 6))
-    found = decompose(mixing @ sources, LIMITS, 3)
-    assert found.converged
-    assert amari(found.unmixing @ mixing) < 0.02
-
-
 def test_a_fit_that_was_cut_short_says_so(with_blinks):
     """Picard (0.8) warns when it stops at its last iteration; the account must tell."""
     short = LIMITS.model_copy(update={"max_iterations": 3})

@@ -71,17 +71,6 @@ def test_probabilities_equal_those_of_mne_icalabel(fitted):
     assert iclabel.CLASSES[int(ours[0].argmax())] == "eye"
 
 
-def test_class_order_is_the_networks():
-    """Pion-Tonachini et al. 2019; mne-icalabel names them in this order."""
-    from mne_icalabel.config import ICA_LABELS_TO_MNE
-
-    words = ("brain", "muscle", "eye", "heart", "line", "channel", "other")
-    for word, theirs in zip(words, ICA_LABELS_TO_MNE, strict=True):
-        assert theirs.lower().startswith(word)
-    renamed = [{"line": "mains"}.get(word, word) for word in words]
-    assert list(iclabel.CLASSES) == renamed
-
-
 def test_sphere_positions_agree_with_mnes_template():
     """Within 12 degrees of fsaverage's 10-20 positions, seen from their common centre."""
     placed = mne.channels.make_standard_montage("fsaverage_1020").get_positions()["ch_pos"]

@@ -1,6 +1,5 @@
 """The template head, solved once for all tests, and mne's own view of it."""
 
-import fcntl
 from pathlib import Path
 
 import numpy as np
@@ -10,12 +9,13 @@ from aftersit.bench.library import forward_solution
 from aftersit.head.atlas import half_keys
 from aftersit.head.kept import Model
 from aftersit.head.measures import RegionMeasures
-from aftersit.head.model import Head, build_head, load_head, save_head
+from aftersit.head.model import Head, load_head
 from aftersit.head.plausible import COLUMNS, PlausibleHeads, save_plausible
 from aftersit.head.region_set import shipped_regions
 from aftersit.head.regions import region_measures
 from aftersit.head.settings import HeadSettings
 from aftersit.plain_yaml import load_plain_yaml
+from shared_head import shared_head_file
 
 REPOSITORY = Path(__file__).parents[2]
 
@@ -27,16 +27,9 @@ def settings() -> HeadSettings:
 
 
 @pytest.fixture(scope="session")
-def head_file(settings, tmp_path_factory, worker_id) -> Path:
-    """`head.npz`; test processes share one, since building it takes 11 s."""
-    folder = tmp_path_factory.getbasetemp()
-    folder = folder if worker_id == "master" else folder.parent
-    path = folder / "head.npz"
-    with (folder / "head.lock").open("w") as lock:
-        fcntl.flock(lock, fcntl.LOCK_EX)
-        if not path.exists():
-            save_head(build_head(settings), path)
-    return path
+def head_file(tmp_path_factory, worker_id) -> Path:
+    """`head.npz`, which test processes share."""
+    return shared_head_file(tmp_path_factory, worker_id)
 
 
 @pytest.fixture(scope="session")

@@ -11,7 +11,6 @@ from aftersit.electrodes import STANDARD_19
 from aftersit.errors import AftersitError
 from aftersit.head.atlas import package_file
 from aftersit.head.model import build_head, load_head, save_head
-from aftersit.head.template import trans_file
 
 
 def average_reference(gain: np.ndarray) -> np.ndarray:
@@ -55,58 +54,10 @@ def test_electrodes_lie_on_the_scalp_of_the_template(head):
     assert place["Cz"][2] == head.electrode_mm[:, 2].max()
 
 
-def test_outward_source_under_an_electrode_makes_it_positive(head):
-    """A dipole's potential is positive where it points to."""
-    for name in ("C3", "C4", "Fz", "Pz", "O1", "F7"):
-        electrode = head.electrode_mm[head.names.index(name)]
-        way = electrode - head.position_mm
-        distance = np.linalg.norm(way, axis=1)
-        facing = np.sum(way * head.normal, axis=1) / distance > 0.97
-        nearest = np.flatnonzero(facing)[distance[facing].argsort()[:5]]
-        maps = average_reference(head.gain)[:, nearest]
-        assert (maps.argmax(axis=0) == head.names.index(name)).sum() >= 4
-
-
 def test_gain_has_the_size_of_scalp_potentials(head):
     """10 nA m, a usual cortical dipole, gives microvolts (from memory)."""
     largest_uv = np.abs(average_reference(head.gain)).max(axis=0) * 10e-9 * 1e6
     assert 0.1 < np.median(largest_uv) < 3
-
-
-def test_deep_sources_are_heard_less(head):
-    depth = np.linalg.norm(head.position_mm[:, None] - head.electrode_mm, axis=2).min(axis=1)
-    size = np.linalg.norm(average_reference(head.gain), axis=0)
-    order = depth.argsort()
-    fifths = [np.median(size[part]) for part in np.array_split(order, 5)]
-    assert (np.diff(fifths) < 0).all()
-
-
-def test_gain_equals_the_sphere_where_the_head_is_one(head):
-    """Against mne's four-shell sphere, at the vault: order, sign, unit and shape.
-
-    The bounds are those that mne grants itself between two solvers (its
-    `test_make_forward.py`): correlation over 0.98, size within 45 %.
-    """
-    info = mne.create_info(list(head.names), 256.0, "eeg")
-    info.set_montage("fsaverage_1005")
-    to_head = mne.transforms.invert_transform(mne.read_trans(trans_file()))
-    chosen = np.flatnonzero((head.position_mm[:, 2] > 45) & (np.abs(head.position_mm[:, 1]) < 50))
-    chosen = chosen[::20]
-    places = mne.transforms.apply_trans(to_head, head.position_mm[chosen] / 1e3)
-    directions = mne.transforms.apply_trans(to_head, head.normal[chosen], move=False)
-    space = mne.setup_volume_source_space(pos={"rr": places, "nn": directions}, verbose="ERROR")
-    sphere = mne.make_sphere_model("auto", "auto", info, verbose="ERROR")
-    solved = mne.make_forward_solution(info, None, space, sphere, meg=False, verbose="ERROR")
-    kept = chosen[solved["src"][0]["vertno"]]
-    free = solved["sol"]["data"].reshape(19, len(kept), 3)
-    normal = directions[solved["src"][0]["vertno"]]
-    theirs = average_reference(np.einsum("esd,sd->es", free, normal))
-    ours = average_reference(head.gain[:, kept])
-    cosine = np.sum(ours * theirs, axis=0) / np.linalg.norm(ours, axis=0)
-    cosine /= np.linalg.norm(theirs, axis=0)
-    ratio = np.linalg.norm(ours, axis=0) / np.linalg.norm(theirs, axis=0)
-    assert np.median(cosine) > 0.98
-    assert (np.abs(ratio - 1) < 0.45).all()
 
 
 def test_saved_head_comes_back(head, tmp_path):

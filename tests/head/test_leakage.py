@@ -1,7 +1,6 @@
 """Co-variation of measures by leakage alone, against simulation and a closed form."""
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -25,15 +24,6 @@ def test_equals_the_correlation_of_simulated_band_powers():
     powers = np.einsum("itk,mij,jtk->mt", signal, forms, signal, optimize=True)
     # 4000 windows: standard error (1 - r^2) / sqrt(4000).
     np.testing.assert_allclose(co_variation(forms, covariance), np.corrcoef(powers), atol=0.05)
-
-
-def test_two_single_filters_correlate_by_their_squared_correlation():
-    """Closed form: squares of Gaussians of correlation r correlate by r^2 (Isserlis 1918)."""
-    _, covariance = random_forms(9)
-    w, v = np.random.default_rng(2).normal(size=(2, 6))
-    r = w @ covariance @ v / np.sqrt((w @ covariance @ w) * (v @ covariance @ v))
-    found = co_variation(np.stack([np.outer(w, w), np.outer(v, v)]), covariance)
-    assert found[0, 1] == pytest.approx(r**2, rel=1e-9)
 
 
 @given(seed=st.integers(0, 10_000), scale=st.floats(1e-12, 1e12))

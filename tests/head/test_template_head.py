@@ -12,7 +12,6 @@ from aftersit.head.template import (
     read_cortex,
     read_layers,
     read_mesh,
-    vertex_areas,
 )
 
 
@@ -89,30 +88,10 @@ def test_cortex_lies_inside_the_inner_skull(layers, settings):
         np.testing.assert_allclose(inside, 1, atol=1e-6)
 
 
-def test_distance_along_a_ray_to_a_sphere():
-    """Closed form: from p along d, t = -p.d + sqrt((p.d)^2 - |p|^2 + R^2)."""
-    sphere = read_mesh("sphere", "right")
-    radius = np.linalg.norm(sphere.vertices_mm, axis=1).mean()
-    rng = np.random.default_rng(9)
-    start = rng.uniform(-50, 50, size=(20, 3))
-    ray = rng.normal(size=(20, 3))
-    ray /= np.linalg.norm(ray, axis=1, keepdims=True)
-    along = np.sum(start * ray, axis=1)
-    expected = -along + np.sqrt(along**2 - np.sum(start**2, axis=1) + radius**2)
-    # Flat triangles lie up to edge^2 / 8R = 0.02 mm inside the sphere.
-    np.testing.assert_allclose(distance_along(start, ray, sphere), expected, atol=0.2)
-
-
 def test_ray_that_meets_nothing_is_infinite():
     sphere = read_mesh("sphere", "right")
     distance = distance_along(np.array([[150.0, 0, 0]]), np.array([[1.0, 0.2, 0.1]]), sphere)
     assert np.isinf(distance).all()
-
-
-def test_vertex_areas_add_up_to_the_sphere():
-    sphere = read_mesh("sphere", "left")
-    radius = np.linalg.norm(sphere.vertices_mm, axis=1).mean()
-    assert vertex_areas(sphere).sum() == pytest.approx(4 * np.pi * radius**2, rel=2e-3)
 
 
 def test_labels_cover_all_regions_and_leave_the_medial_wall_out():

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 from cases import SETTINGS, TWO, protocol
-from scipy import signal, stats
+from scipy import signal
 
 from aftersit.insight.chance import chance, leakage_between
 from aftersit.insight.playback import Playback
@@ -40,23 +40,6 @@ def test_a_planted_relation_is_found():
     assert found.unrelated.p == pytest.approx(1 / 60)  # the least that 59 surrogates give
     assert found.together_share > found.unrelated.together_high
     assert found.longest_bout_s >= found.unrelated.longest_bout_s
-
-
-@pytest.mark.parametrize(
-    ("p", "r", "joint"),
-    [(0.7, 0.0, 0.49), (0.7, 0.5, 0.56), (0.7, 0.9, 0.64), (0.8, 0.5, 0.69), (0.8, 0.9, 0.75)],
-)
-def test_leakage_alone_gives_the_bivariate_normal_rate(p, r, joint):
-    # Two conditions joined by 'all', each met with p, correlated by r.
-    cut = stats.norm.ppf(p)
-    exact = stats.multivariate_normal([0, 0], [[1, r], [r, 1]]).cdf([cut, cut])
-    assert exact == pytest.approx(joint, abs=0.006)
-    unrelated = related(np.random.default_rng(8), 60_000, 0.0, phi=0.5)
-    edges = np.quantile(unrelated, 1 - p, axis=1, keepdims=True)
-    leakage = np.array([[1, r], [r, 1]])
-    found = chance(played(unrelated - edges), None, leakage, CHOSEN, seed=5)
-    assert found.only_leakage.together_share == pytest.approx(exact, abs=0.01)
-    assert found.unrelated.together_share == pytest.approx(p * p, abs=0.01)
 
 
 def test_what_leakage_explains_is_no_excess_over_it():

@@ -1,7 +1,5 @@
 """EDF and EDF+ header rules, by item of the specification (edfplus.info)."""
 
-import datetime as dt
-
 import pytest
 
 from aftersit.intake.edf_header import read_edf_header
@@ -35,21 +33,8 @@ def test_bdf_samples_have_three_bytes(tmp_path):
     assert (header.kind, header.duration_s) == ("BDF", 64.0)
 
 
-@pytest.mark.parametrize(
-    ("field", "year"), [(b"31.12.84", 2084), (b"02.01.85", 1985), (b"05.06.99", 1999)]
-)
-def test_two_digit_years_lie_between_1985_and_2084(tmp_path, field, year):
-    assert header_of(tmp_path, patched(168, field)).start.year == year
-
-
 def test_the_customary_date_of_an_anonymous_file_is_no_date(tmp_path):
     assert header_of(tmp_path, patched(168, b"01.01.85")).start is None
-
-
-def test_year_written_yy_is_taken_from_the_recording_field(tmp_path):
-    data = bytearray(patched(168, b"14.03.yy"))
-    data[88:168] = b"Startdate 14-MAR-2026 X X X".ljust(80)
-    assert header_of(tmp_path, bytes(data)).start.date() == dt.date(2026, 3, 14)
 
 
 @pytest.mark.parametrize(

@@ -1,6 +1,5 @@
 """Labels seen in files (BND-6 of common practice) become standard names, or a reason."""
 
-import mne
 import pytest
 
 from aftersit.electrodes import (
@@ -8,7 +7,6 @@ from aftersit.electrodes import (
     read_label,
     read_labels,
     reference_in_words,
-    ten_ten,
 )
 
 LEFT = [n for n in STANDARD_19 if n[-1] in "1357"]
@@ -42,23 +40,6 @@ LEFT = [n for n in STANDARD_19 if n[-1] in "1357"]
 def test_label_is_read_without_its_clutter(label, name, kind, reference):
     found = read_label(label)
     assert (found.name, found.kind, found.reference) == (name, kind, reference)
-
-
-@pytest.mark.parametrize(("old", "new"), [("T3", "T7"), ("T4", "T8"), ("T5", "P7"), ("T6", "P8")])
-def test_old_names_are_the_same_places(old, new):
-    """Acharya et al. 2016; positions as in mne's Colin27 montage, which has both names."""
-    places = mne.channels.make_standard_montage("colin27_1020").get_positions()["ch_pos"]
-    assert read_label(old).name == new
-    assert places[old] == pytest.approx(places[new], abs=1e-4)
-
-
-def test_standard_electrodes_are_the_ten_twenty_names_of_a_template():
-    """All 19 have a position in mne's template montage, and all 10-10 names there are known."""
-    template = set(mne.channels.make_standard_montage("fsaverage_1020").ch_names)
-    assert set(STANDARD_19) <= template
-    ten_ten_there = set(mne.channels.make_standard_montage("fsaverage_1010").ch_names)
-    assert ten_ten_there - {"LPA", "RPA", "NAS"} <= ten_ten()
-    assert len(set(STANDARD_19)) == 19
 
 
 def test_old_and_new_name_together_are_refused():
@@ -103,12 +84,3 @@ def test_one_electrode_with_another_reference_is_named():
     labels = [f"{n}-REF" for n in STANDARD_19[:-1]] + ["O2-AVG"]
     (problem,) = read_labels(labels, 16).problems
     assert (problem.code, problem.labels) == ("mixed-reference", ("O2-AVG",))
-
-
-def test_both_open_sets_give_the_same_nineteen_in_the_same_order(open_data):
-    """Published sets with old names and with dotted names (64 electrodes)."""
-    for name in ("mental-arithmetic/Subject00_1.edf", "motor-imagery-baseline/S001R01.edf"):
-        header = mne.io.read_raw_edf(open_data / name, preload=False, verbose="ERROR")
-        montage = read_labels(header.ch_names, 16)
-        assert montage.electrodes == list(STANDARD_19)
-        assert montage.problems == ()

@@ -35,32 +35,6 @@ def read(folder):
     return read_recording(find_files(folder), SETTINGS, "Europe/Vienna").signal
 
 
-def by_the_formula(data: bytes, limits: tuple[float, float, int, int]) -> np.ndarray:
-    """EDF specification: physical values are linear in digital ones between the limits."""
-    low, high, digital_low, digital_high = limits
-    count = int(data[252:256])
-    samples = [int(data[256 + 216 * count + i * 8 :][:8]) for i in range(count)]
-    records = np.frombuffer(data[256 * (1 + count) :], "<i2").reshape(-1, sum(samples))
-    digital = records[:, : N * samples[0]].reshape(len(records), N, samples[0])
-    digital = digital.transpose(1, 0, 2).reshape(N, -1).astype(float)
-    return low + (digital - digital_low) * (high - low) / (digital_high - digital_low)
-
-
-@pytest.mark.parametrize(
-    "limits",
-    [
-        (3276.7, -3276.7, -32768, 32767),  # a negative gain, which the specification allows
-        (-900.5, 1734.25, -32768, 32767),
-        (-3276.7, 3276.7, -32768, 20001),
-    ],
-)
-def test_physical_values_follow_the_specification(tmp_path, limits):
-    texts = [f"{value:g}" for value in limits]
-    data = plain_edf(dict(zip((104, 112, 120, 128), texts, strict=True)))
-    signal = read(make_upload(tmp_path / "u", data))
-    np.testing.assert_allclose(signal, by_the_formula(data, limits) * 1e-6, rtol=0, atol=1e-10)
-
-
 def test_of_256_electrodes_the_19_are_kept_in_their_order(tmp_path):
     labels = [*[f"E{n}" for n in range(237)], *reversed(STANDARD_19)]
     data = eeg_uv(256)

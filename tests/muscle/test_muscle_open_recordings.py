@@ -11,11 +11,9 @@ from open_edf import read_edf
 
 from aftersit.clean.run import clean_recording
 from aftersit.electrodes import STANDARD_19
-from aftersit.muscle import yardstick
 from aftersit.muscle.account import Measured, evidence_of
 from aftersit.muscle.verdict import block_finding
 from aftersit.muscle.windows import densities_in, window_spectra
-from aftersit.pages.answers_source import FAR_ABOVE
 from aftersit.quality import Carried
 from aftersit.settings import load_settings
 
@@ -65,21 +63,3 @@ def test_the_uncleaned_minute_is_suspect_at_the_edge(judged, place):
     told = block_finding(found[place], usable, SETTINGS.clean.muscle.verdict)
     assert told.verdict == "suspect"
     assert {"share-of-measure", "fast-level"} <= set(told.reasons)
-
-
-def rest_power_uv2(open_data, person):
-    raw, _ = read_edf(open_data / "mental-arithmetic" / f"Subject{person}_1.edf")
-    return power_uv2(raw, yardstick.BAND_HZ)
-
-
-@pytest.mark.parametrize(("person", "place", "level"), [("01", "T7", 9.9), ("02", "Fp1", 13.7)])
-def test_what_their_authors_left_behind_is_the_loudest(open_data, person, place, level):
-    found = rest_power_uv2(open_data, person)
-    assert max(found, key=found.get) == place
-    assert found[place] == pytest.approx(level, rel=0.05)
-    assert found[place] > FAR_ABOVE * yardstick.POWER_UV2
-
-
-@pytest.mark.parametrize("person", ["00", "03"])
-def test_what_is_free_of_muscle_is_not_far_above_paralysed_people(open_data, person):
-    assert max(rest_power_uv2(open_data, person).values()) < FAR_ABOVE * yardstick.POWER_UV2

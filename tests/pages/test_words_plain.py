@@ -55,15 +55,6 @@ def said(language, records, unpleasant):
 
 
 @pytest.mark.parametrize(
-    ("counts", "grade"),
-    [((1, 13, 26), 13.08), ((1, 6, 6), -1.45)],
-)
-def test_the_grade_formula_gives_its_worked_values(counts, grade):
-    # Worked values of the published formula (Kincaid et al. 1975).
-    assert round(readability.kincaid_grade(*counts), 2) == grade
-
-
-@pytest.mark.parametrize(
     ("word", "count"),
     [  # counts as dictionaries hyphenate them
         ("signals", 2), ("recording", 3), ("practised", 2), ("times", 1), ("wishes", 2),

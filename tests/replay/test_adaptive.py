@@ -43,16 +43,6 @@ def test_later_values_never_change_an_earlier_threshold(at, other):
     assert one[: at + 1].tobytes() == two[: at + 1].tobytes()
 
 
-@pytest.mark.parametrize("target", [0.3, 0.65])
-@pytest.mark.parametrize("direction", ["above", "below"])
-def test_the_rate_settles_at_its_target(target, direction):
-    # Robbins and Monro 1951: the fixed point of the moves is the quantile.
-    value = np.random.default_rng(5).gamma(3, size=40_000)
-    found = adapted(value, 20.0, direction, target, 0.05)[:-1]
-    met = (value > found) if direction == "above" else (value < found)
-    assert met[5000:].mean() == pytest.approx(target, abs=0.01)
-
-
 def test_it_goes_on_over_blocks_until_the_baseline_changes():
     moves = {"target_rate": 0.5, "speed_db_per_min": 48, "start": {"absolute": 2.0}}
     rules = protocol(condition(adaptive=moves), update_s=0.5, smoothing_s=0.5)  # step 0.4 dB

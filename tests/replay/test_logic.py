@@ -2,7 +2,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import stats
 
 from aftersit.replay import logic
 
@@ -80,27 +79,6 @@ def test_distance_is_positive_where_met_in_both_directions():
     assert logic.is_met(value, threshold, "above").tolist() == [True, False]
     assert logic.is_met(value, threshold, "below").tolist() == [False, True]
     assert not logic.is_met(np.array([np.nan]), threshold[:1], "below").any()
-
-
-@pytest.mark.parametrize(
-    ("p", "r", "joint"),
-    [
-        (0.7, 0.0, 0.49),
-        (0.7, 0.5, 0.56),
-        (0.7, 0.9, 0.64),
-        (0.8, 0.0, 0.64),
-        (0.8, 0.5, 0.69),
-        (0.8, 0.9, 0.75),
-    ],
-)
-def test_joint_rate_of_correlated_noise_is_the_bivariate_normal_one(p, r, joint):
-    cut = stats.norm.ppf(1 - p)
-    exact = stats.multivariate_normal([0, 0], [[1, r], [r, 1]]).cdf([-cut, -cut])
-    assert exact == pytest.approx(joint, abs=0.006)
-    both = np.random.default_rng(12).multivariate_normal([0, 0], [[1, r], [r, 1]], 120_000).T
-    met = logic.is_met(both, np.full((2, 1), cut), "above")
-    rewarded = logic.reward(logic.gate(met, 2), 0, 0)
-    assert rewarded.mean() == pytest.approx(exact, abs=0.01)
 
 
 def test_runs_have_the_limits_of_equal_labels():

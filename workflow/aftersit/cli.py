@@ -58,6 +58,7 @@ def parser() -> argparse.ArgumentParser:
     benches = add("bench", bench, "measure accuracy or speed; prints tables, writes bench/*.tsv")
     benches.add_argument("name", choices=BENCHES, help="what to measure")
     benches.add_argument("--quick", action="store_true", help="few cases, not to be quoted")
+    _add_validate(add)
     in_clinic = _clinic_option()
     add("check", check, "say what intake would say of an upload", in_clinic).add_argument(
         "upload", type=Path, metavar="UPLOAD", help="folder with a recording and its sitting.yaml"
@@ -81,6 +82,18 @@ def parser() -> argparse.ArgumentParser:
     release.add_argument("sitting", metavar="SITTING", help="CLIENT/NUMBER, for example K07/03")
     release.add_argument("--reviewer", required=True, metavar="CODE", help="the reviewer's code")
     return top
+
+
+def _add_validate(add: Callable) -> None:
+    tried = add("validate", validate, "check the main job against the outside world; make a page")
+    into = "where validation.html and .tsv go (default: validation/)"
+    tried.add_argument("--into", type=Path, default=Path("validation"), metavar="FOLDER", help=into)
+    folder = os.environ.get("AFTERSIT_OPEN_DATA")
+    data = "open recordings, all of which are processed (default: AFTERSIT_OPEN_DATA, if set)"
+    default = Path(folder) if folder else None
+    tried.add_argument("--open-data", type=Path, default=default, metavar="FOLDER", help=data)
+    faults = "also break the code on purpose and see that it is noticed; takes minutes"
+    tried.add_argument("--faults", action="store_true", help=faults)
 
 
 def _add_audit_and_erase(add: Callable, in_clinic: argparse.ArgumentParser) -> None:
@@ -162,6 +175,18 @@ def bench(options: argparse.Namespace) -> int:
         print(f"{table.text()}\n", flush=True)
         table.write(REPOSITORY / "bench", options.name)
     return 0
+
+
+def validate(options: argparse.Namespace) -> int:
+    """Run every check, write the page and the table, and say where they are."""
+    from aftersit.evidence.page import counts, write_page
+    from aftersit.evidence.run import gather
+
+    found = gather(options.open_data, options.faults, _say)
+    page = write_page(found, options.into)
+    _say(", ".join(f"{value} {name}" for name, value in counts(found.outcomes).items()))
+    _say(f"open {page}")
+    return 1 if found.failed else 0
 
 
 def check(options: argparse.Namespace) -> int:

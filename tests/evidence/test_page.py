@@ -1,0 +1,103 @@
+"""The page and the table: what they say, and that nothing is missing."""
+
+import numpy as np
+import pytest
+
+from aftersit.cli import parser
+from aftersit.errors import AftersitError
+from aftersit.evidence import check, limits, page, run
+from aftersit.evidence.open_effects import Effect
+from aftersit.evidence.open_results import group_words
+from aftersit.evidence.result import Result
+from aftersit.evidence.texts import texts
+from aftersit.tsv import read_table
+
+FIRST, *OTHERS = check.all_checks()
+
+
+@pytest.fixture
+def evidence(given):
+    passed = page.Outcome(FIRST, Result("7 <uV^2>", "none", "7 uV^2", True))
+    failed = page.Outcome(OTHERS[0], Result("3", "none", "4", False))
+    rest = [page.Outcome(one, None, "not run: for this test") for one in OTHERS[1:]]
+    told = limits.limits(given, given.new_folder())
+    effect = Effect("An effect", "it rises", (("MA00", "+1.5 dB"),), "no interval")
+    return page.Evidence([passed, failed, *rest], told, (effect,))
+
+
+def test_the_page_counts_what_passed_failed_and_was_not_run(evidence):
+    found = page.counts(evidence.outcomes)
+    total = len(check.all_checks())
+    assert (found["checks"], found["passed"], found["failed"]) == (total, 1, 1)
+    assert found["not run"] == total - 2
+    assert [o.check.id for o in evidence.failed] == [OTHERS[0].id]
+
+
+def test_page_and_table_are_the_same_bytes_twice_and_hold_every_check(evidence, tmp_path):
+    for name in ("one", "two"):
+        page.write_page(evidence, tmp_path / name)
+    for file in ("validation.html", "validation.tsv"):
+        assert (tmp_path / "one" / file).read_bytes() == (tmp_path / "two" / file).read_bytes()
+    table = read_table(tmp_path / "one" / "validation.tsv")
+    assert table["id"].tolist() == [c.id for c in check.all_checks()]
+    assert table["result"].tolist()[:3] == ["pass", "FAILS", "not run"]
+
+
+def test_what_a_check_says_is_escaped(evidence):
+    text = page.html(evidence)
+    assert "7 &lt;µV²&gt;" in text
+    assert "it rises" in text
+    assert "Not run: no folder" not in text
+    assert "Not run: no folder" in page.html(page.Evidence(evidence.outcomes, evidence.limits))
+
+
+def test_limits_have_figures_and_no_bracket_is_left(evidence):
+    told = {limit.name: limit.sentence for limit in evidence.limits}
+    assert len(told) == len(texts().limits) == 9
+    assert not [s for s in told.values() if "{" in s]
+    assert "7.9 %" in told["One place"].replace("\N{NO-BREAK SPACE}", " ")
+
+
+def test_tables_of_a_bench_that_ran_here_win(given, tmp_path):
+    (tmp_path / "cleaning-drowsy-hits.tsv").write_text("sittings\tspells found\na\t61\nb\t88\n")
+    told = {limit.name: limit for limit in limits.limits(given, tmp_path)}
+    drowsy = told["That nobody was drowsy"]
+    assert "61 to 88" in drowsy.sentence
+    assert "made here" in drowsy.basis
+
+
+def test_every_item_of_a_checklist_says_where_or_why_not():
+    crednf, cobidas = texts().checklists
+    assert [i.id for i in crednf.items][:3] == ["1a", "1b", "2a"]
+    assert len(crednf.items) == 23  # Ros et al. 2020, table 1, from memory
+    assert all(len(i.where) > 15 for i in (*crednf.items, *cobidas.items))
+
+
+def test_a_group_of_people_has_students_interval():
+    """By hand: mean 2, s 1, n 3, t 4.303, so 2.48 on either side."""
+    assert group_words(np.array([1.0, 2.0, 3.0])) == (
+        "mean +2.0 dB, 95 % interval -0.5 to +4.5 dB, 3 people"
+    )
+    assert group_words(np.array([1.5])).startswith("no interval: it takes at least two people")
+
+
+def test_a_check_that_breaks_is_one_that_fails(given):
+    broken = check.Check("power.x", "power", "A check", "tone", (), lambda given, fact: 1 / 0)
+    outcome = run.run_one(broken, given)
+    assert outcome.state == "FAILS"
+    assert "ZeroDivisionError" in outcome.result.measured
+
+
+def test_what_can_not_be_run_says_why(given):
+    lacking = check.Check("power.x", "power", "A check", "tone", ("no_such_module",), None)
+    assert "no_such_module" in run.run_one(lacking, given).why_not
+
+
+def test_a_folder_without_recordings_is_an_error(tmp_path):
+    with pytest.raises(AftersitError, match=r"no recording \(\.edf\) lies under"):
+        run.gather(tmp_path, False, lambda line: None)
+
+
+def test_the_command_takes_its_folders(tmp_path):
+    options = parser().parse_args(["validate", "--into", str(tmp_path), "--faults"])
+    assert (options.into, options.faults) == (tmp_path, True)
