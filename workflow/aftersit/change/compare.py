@@ -13,13 +13,12 @@ from aftersit.change.sides import Pair, Pairs, Side, read_pairs
 from aftersit.change.why import Why, reasons
 from aftersit.clinic import Clinic
 from aftersit.files import write_atomically
+from aftersit.night.layout import COMPARED
 from aftersit.night.ledger import Ledger
 from aftersit.protocol import Protocol, load_protocol
 from aftersit.record import Record
 
 _DIGITS = 6
-COMPARED = "versions-compared"
-"""Under `reports/`; no client's code has a hyphen."""
 
 
 @dataclass(frozen=True)
@@ -134,7 +133,7 @@ def compare(clinic: Clinic, a: str, b: str, out: Path | None) -> list[str]:
 
     settings = clinic.read_settings()
     found = comparison(clinic, Side.parse(a), Side.parse(b))
-    folder = out or clinic.reports / COMPARED / f"{_named(a)}-and-{_named(b)}"
+    folder = out or clinic.root / COMPARED / f"{_named(a)}-and-{_named(b)}"
     write_atomically(folder / "compare.tsv", table(found))
     page = write_page(found, settings, folder / "compare.html")
     return [*first_lines(found), f"page: {page}", f"table: {folder / 'compare.tsv'}"]

@@ -15,6 +15,7 @@ from multiprocessing import get_context
 from pathlib import Path
 
 from aftersit.change.made_from import SMALL, input_files, made_from, read_made_from, write_made_from
+from aftersit.children import end_with_parent
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.night.facts import facts_file
@@ -100,7 +101,7 @@ def _in_pool(
         "max_workers": min(processes, max(1, len(jobs))),
         "mp_context": get_context("fork"),
         "initializer": _begin,
-        "initargs": (root, night.step_memory_mb),
+        "initargs": (root, night.step_memory_mb, os.getpid()),
     }
     with ProcessPoolExecutor(**options) as pool:
         running = [pool.submit(_score, job, night.step_seconds) for job in jobs]
@@ -108,7 +109,8 @@ def _in_pool(
             yield done.result()
 
 
-def _begin(root: Path, memory_mb: int) -> None:
+def _begin(root: Path, memory_mb: int, parent: int) -> None:
+    end_with_parent(parent)
     os.chdir(root)  # all paths count from the clinic's folder, so that none depends on its name
     resource.setrlimit(resource.RLIMIT_AS, (memory_mb * 10**6,) * 2)
     signal.signal(signal.SIGALRM, _too_long)

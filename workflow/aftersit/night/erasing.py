@@ -22,7 +22,7 @@ from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.mentions import WORD, mentions, scrubbed
 from aftersit.names import shown
 from aftersit.night.contents import contents
-from aftersit.night.layout import erasing_path
+from aftersit.night.layout import COMPARED, erasing_path
 from aftersit.night.ledger import Ledger
 from aftersit.night.lines import as_line, read_lines
 from aftersit.night.register import Register
@@ -130,7 +130,7 @@ def _own_places(clinic: Clinic, client: str) -> Iterator[Path]:
     yield clinic.reports / client
     for folder in (clinic.bids, *clinic.derivatives.glob("*")):
         yield folder / f"sub-{client}"
-    for folder in (clinic.reports / "versions-compared").glob("*"):
+    for folder in (clinic.root / COMPARED).glob("*"):
         if any(_tells(page, client) for page in folder.iterdir()):
             yield folder  # it can be made again for those who stay
     for name in ("ledger", "facts", "finished", "reviews", "logs"):

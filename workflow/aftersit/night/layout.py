@@ -17,6 +17,8 @@ PLAUSIBLE = "derivatives/regions-{settings}/models/standard19/plausible.npz"
 REPLAY = f"derivatives/replay-{{settings}}-{{protocol}}-v{{version}}/{SITTING}"
 PROTOCOL = ".aftersit/protocols/{protocol}/v{version}.yaml"
 REPORT = "reports/{client}/{sitting}"
+COMPARED = "reports/versions-compared"
+"""Where comparisons go; no client's code has a hyphen."""
 LOGS = ".aftersit/logs/{client}-{sitting}"
 STAMP = ".aftersit/finished/{client}-{sitting}-r{revision}.sha256"
 
