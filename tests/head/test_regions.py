@@ -18,6 +18,8 @@ from aftersit.head.selective import trade
 WITHOUT_FIVE = [
     *("Fp1", "Fp2", "F3", "Fz", "F4", "F8", "T7", "C3", "Cz", "C4", "P7", "Pz", "P4", "O1")
 ]
+OPPOSITE = [1, 0, 6, 5, 4, 3, 2, 11, 10, 9, 8, 7, 16, 15, 14, 13, 12, 18, 17]
+"""Rows of the electrodes across the midline, in the standard order."""
 
 
 @pytest.fixture(scope="module")
@@ -88,6 +90,22 @@ def test_common_signal_changes_nothing(measures, signal, kind):
 def test_doubled_signal_has_four_times_the_power(measures, signal, kind):
     matrix = measures.matrix("precuneus-left", kind)
     np.testing.assert_allclose(power(matrix, 2 * signal), 4 * power(matrix, signal), rtol=1e-12)
+
+
+@KINDS
+def test_a_mirrored_head_mirrors_the_map(head, settings, measures, signal, kind):
+    """Left and right exchanged in sources and electrodes: each side's measure moves across."""
+    other = {"left": "right", "right": "left"}
+    mirrored = dataclasses.replace(
+        head,
+        gain=head.gain[OPPOSITE],
+        hemisphere=np.array([other[side] for side in head.hemisphere]),
+    )
+    found = region_measures(mirrored, head.names, settings)
+    for key in ("insula-left", "precentral-right", "superiorfrontal-both"):
+        name, _, side = key.rpartition("-")
+        there = power(found.matrix(f"{name}-{other.get(side, side)}", kind), signal[OPPOSITE])
+        np.testing.assert_allclose(there, power(measures.matrix(key, kind), signal), rtol=1e-5)
 
 
 def test_both_sides_are_the_mean_over_all_sources_of_both(head, measures, signal):
