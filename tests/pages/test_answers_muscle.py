@@ -54,3 +54,18 @@ def test_blocks_carry_the_verdict():
     assert verdict_words(record, 2) == "suspect"
     assert verdict_words(record, 3) is None
     assert [b["muscle"] for b in tables.blocks(inputs)][1] == "suspect"
+
+
+def test_what_asks_for_less_is_told_but_not_suspected_of_being_earned():
+    def guarded(record):
+        (tight,) = tense(record).muscle.blocks
+        calm = tense(record, "no-sign-found").muscle.blocks[0]
+        blocks = (calm, tight.model_copy(update={"condition": "temples", "earns": False}))
+        return record.model_copy(
+            update={"muscle": MuscleAccount(upper_to_hz=115.0, directions=3, blocks=blocks)}
+        )
+
+    inputs = given(guarded)
+    assert muscle_lead(inputs).startswith("No muscle sign was found")
+    assert "so muscle can keep its reward away but not earn it" in muscle_details(inputs)[1]
+    assert verdict_words(inputs.replays[0].record, 2) == "no sign found"

@@ -38,10 +38,15 @@ class BlockMuscle(Closed):
     block: int
     condition: str
     finding: MuscleFinding
+    earns: bool = True
+    """Whether muscle could earn this condition; not where it asks for less."""
 
 
 class BoutMuscle(Closed):
-    """One bout of the cleaned replay: the finding of the condition that looks most like muscle."""
+    """One bout of the cleaned replay: the finding that looks most like muscle.
+
+    Conditions that muscle could not earn have no say, unless there are no others.
+    """
 
     block: int
     start_s: float
@@ -59,9 +64,14 @@ class MuscleAccount(Closed):
     blocks: tuple[BlockMuscle, ...] = ()
     bouts: tuple[BoutMuscle, ...] = ()
 
+    @property
+    def earning(self) -> tuple[BlockMuscle, ...]:
+        """Findings of the conditions that muscle could earn; all where there are none."""
+        return tuple(f for f in self.blocks if f.earns) or self.blocks
+
     def of_block(self, block: int) -> MuscleVerdict:
-        """The worst verdict of a block's conditions; suspect before cant-tell."""
-        return worst([f.finding.verdict for f in self.blocks if f.block == block])
+        """The worst verdict of a block's earning conditions; suspect before cant-tell."""
+        return worst([f.finding.verdict for f in self.earning if f.block == block])
 
 
 def worst(verdicts: list[MuscleVerdict]) -> MuscleVerdict:

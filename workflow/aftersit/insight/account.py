@@ -87,12 +87,12 @@ def no_advice(case: Case, record: Record) -> list[NoAdvice]:
 
 
 def _muscle_suspected(case: Case, record: Record) -> bool:
-    """Whether a condition that advice may move looks like muscle in a scored block."""
+    """Whether a condition that advice may move was perhaps earned by muscle in a scored block."""
     scored = {b.index for b in record.cleaned.blocks if b.scored}
     movable = {c.name for c in case.running if may_move(c)}
     return any(
         f.finding.verdict == "suspect" and f.block in scored and f.condition in movable
-        for f in (record.muscle.blocks if record.muscle else ())
+        for f in (record.muscle.earning if record.muscle else ())
     )
 
 

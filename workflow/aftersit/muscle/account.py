@@ -67,6 +67,7 @@ def muscle_account(
     blocks: Sequence[Block],
     bouts: Sequence[Bout],
     settings: MuscleSettings,
+    less: frozenset[str] = frozenset(),
 ) -> MuscleAccount:
     """Judge every block and bout.
 
@@ -76,10 +77,13 @@ def muscle_account(
         Those to judge: practice, and the baselines that thresholds rest on.
     bouts : sequence of Bout
         Of the cleaned replay.
+    less : frozenset of str
+        Conditions that ask for less: muscle keeps their reward away and can't earn it.
     """
     usable = windows.clear_of([(span.start_s, span.stop_s) for span in quality.bad_spans])
     inside = {b.index: usable & windows.inside(b.start_s, b.stop_s) for b in blocks}
     halves = upper_ranges(quality.carried, settings)
+    earning = {name: found for name, found in evidence.items() if name not in less}
     return MuscleAccount(
         upper_to_hz=halves[1][1] if halves else None,
         directions=len(quality.muscle_pattern.kept) if quality.muscle_pattern else 0,
@@ -88,11 +92,12 @@ def muscle_account(
                 block=index,
                 condition=name,
                 finding=block_finding(found, chosen, settings.verdict),
+                earns=name not in less,
             )
             for index, chosen in inside.items()
             for name, found in evidence.items()
         ),
-        bouts=tuple(_bouts(windows, evidence, usable, inside, bouts, settings)),
+        bouts=tuple(_bouts(windows, earning or evidence, usable, inside, bouts, settings)),
     )
 
 

@@ -16,16 +16,18 @@ CARE = (
 
 
 def practice_findings(inputs: SittingInputs) -> list[BlockMuscle]:
-    """Findings of the practice blocks, all protocols."""
+    """Findings of what muscle could have earned in the practice blocks, all protocols."""
     return [f for r in inputs.replays for f in findings_of(r.record)]
 
 
 def findings_of(record: Record) -> list[BlockMuscle]:
-    """Findings of a record's scored practice blocks."""
-    if record.muscle is None or record.cleaned is None:
-        return []
-    scored = {b.index for b in record.cleaned.blocks if b.scored}
-    return [f for f in record.muscle.blocks if f.block in scored]
+    """Findings of what muscle could have earned in a record's scored practice blocks."""
+    return _scored(record, record.muscle.earning if record.muscle else ())
+
+
+def _scored(record: Record, found: Sequence[BlockMuscle]) -> list[BlockMuscle]:
+    scored = {b.index for b in record.cleaned.blocks if b.scored} if record.cleaned else set()
+    return [f for f in found if f.block in scored]
 
 
 def muscle_lead(inputs: SittingInputs) -> str | None:
@@ -46,7 +48,8 @@ def muscle_lead(inputs: SittingInputs) -> str | None:
 
 def muscle_details(inputs: SittingInputs) -> list[str]:
     """Each condition's evidence in the block where it looks most like muscle."""
-    found = practice_findings(inputs)
+    records = [r.record for r in inputs.replays if r.record.muscle]
+    found = [f for record in records for f in _scored(record, record.muscle.blocks)]
     names = dict.fromkeys(f.condition for f in found)
     lines = [_line(name, [f for f in found if f.condition == name]) for name in names]
     return [*lines, CARE] if lines else []
@@ -111,7 +114,10 @@ def _line(name: str, found: Sequence[BlockMuscle]) -> str:
     most = max(found, key=_rank).finding
     verdict = reasons.plain(reasons.VERDICT, most.verdict)
     parts = _numbers(most)
-    return f"{name}: {verdict}{f' ({join(parts)})' if parts else ''}."
+    line = f"{name}: {verdict}{f' ({join(parts)})' if parts else ''}"
+    if all(f.earns for f in found):
+        return f"{line}."
+    return f"{line}; it asks for less, so muscle can keep its reward away but not earn it."
 
 
 def _numbers(finding: MuscleFinding) -> list[str]:

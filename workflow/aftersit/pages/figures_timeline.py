@@ -125,9 +125,10 @@ def _muscle(axis, replay: Replayed, share: float) -> None:
 
 
 def muscle_spans(replay: Replayed, share: float) -> list[tuple[float, float]]:
-    """(start_s, length_s) of the times at which muscle's share of any measure is at least this."""
-    table = replay.uncleaned
-    columns = [c for c in (() if table is None else table.columns) if c.endswith("_muscle")]
+    """(start_s, length_s) where muscle's share of a measure that it could earn is this or more."""
+    table, account = replay.uncleaned, replay.record.muscle
+    names = dict.fromkeys(f.condition for f in account.earning) if account else ()
+    columns = [f"{n}_muscle" for n in names if table is not None and f"{n}_muscle" in table]
     if not columns:
         return []
     tense = table[columns].max(axis=1).to_numpy(float) >= share

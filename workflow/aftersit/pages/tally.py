@@ -77,7 +77,7 @@ def tally(records: Sequence[Record]) -> Tally | None:
         muscle_suspect=any(
             f.finding.verdict == "suspect"
             for record, block in told
-            for f in (record.muscle.blocks if record.muscle else ())
+            for f in (record.muscle.earning if record.muscle else ())
             if f.block == block.index
         ),
         drowsy_share=max(r.drowsiness.reward_share or 0.0 for r in used),

@@ -28,11 +28,13 @@ class Heard:
     evidence: dict[str, Evidence]
     quality: Quality
     settings: MuscleSettings
+    less: frozenset[str]
+    """Conditions that ask for less."""
 
     def account(self, blocks: Sequence[Block], bouts: Sequence[Bout]) -> MuscleAccount:
         """Verdicts of blocks, and of the bouts of the cleaned replay."""
         return muscle_account(
-            self.windows, self.evidence, self.quality, blocks, bouts, self.settings
+            self.windows, self.evidence, self.quality, blocks, bouts, self.settings, self.less
         )
 
     def shares_at(self, times_s: np.ndarray) -> dict[str, np.ndarray]:
@@ -55,7 +57,8 @@ def heard_in(case: Case) -> Heard:
     rows = [sitting.uncleaned.names.index(name) for name in good]
     x = sitting.uncleaned.samples[rows] * _UV_PER_V
     windows, evidence = evidence_of(x, measures, sitting.quality, sitting.muscle)
-    return Heard(windows, evidence, sitting.quality, sitting.muscle)
+    less = frozenset(c.name for c in case.running if c.direction == "below")
+    return Heard(windows, evidence, sitting.quality, sitting.muscle, less)
 
 
 def judged_blocks(case: Case) -> list[Block]:
