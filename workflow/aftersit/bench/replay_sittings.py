@@ -21,9 +21,6 @@ from aftersit.settings import Settings, load_settings
 from aftersit.sheet import Practice
 
 MAINS_HZ = 50.0
-FIT_SAMPLES = 12_000
-"""Some 30 x 19^2, where the settings in force take what there is up to 75,000: a third of
-the time."""
 _V_PER_UV = 1e-6
 
 
@@ -70,11 +67,9 @@ def as_sitting(
 
 
 def cleaned_of(raw) -> Cleaned:
-    """Clean a recording as a night would, with components fitted to fewer samples."""
+    """Clean a recording as a night would."""
     chosen = settings()
-    components = chosen.clean.components.model_copy(update={"fit_samples": FIT_SAMPLES})
-    clean = chosen.clean.model_copy(update={"components": components})
-    return clean_recording(raw, ChannelLimits(), MAINS_HZ, clean, chosen.seed)
+    return clean_recording(raw, ChannelLimits(), MAINS_HZ, chosen.clean, chosen.seed)
 
 
 def timelines(sitting: Sitting, protocol: Protocol) -> dict[str, Timeline]:

@@ -7,7 +7,6 @@ import numpy as np
 
 from aftersit.bench.case import Case, Rhythm, Tension
 from aftersit.bench.replay_sittings import (
-    FIT_SAMPLES,
     as_sitting,
     cleaned_of,
     protocol_of,
@@ -23,7 +22,7 @@ from aftersit.replay.timeline import REWARD, Timeline
 from aftersit.sheet import Kind
 
 SEED = 51400
-SITTINGS, QUICK_SITTINGS = 40, 1
+SITTINGS, QUICK_SITTINGS = 44, 1
 """For each level; there are five."""
 LEVELS: tuple[tuple[float, float | None], ...] = (
     (3.0, None),
@@ -76,8 +75,7 @@ def truth_tables(quick: bool) -> Iterator[Table]:
     note = (
         f"{n} sittings of 3 minutes a level, from {len({s.band_hz for s in found})} bands, "
         f"every other with two conditions; thresholds half of the rise over baseline; seed "
-        f"{SEED}; components fitted to {FIT_SAMPLES} samples. {len(scored) - len(found)} could "
-        "not be scored.",
+        f"{SEED}. {len(scored) - len(found)} could not be scored.",
     )
     levels = [[s for s in found if (s.rise_db, s.muscle_db) == level] for level in LEVELS]
     yield Table(
