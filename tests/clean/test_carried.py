@@ -43,6 +43,26 @@ def test_notches_refuse_the_bands_that_they_cut():
     assert not holds.holds((45, 70))
 
 
+@pytest.mark.parametrize(("notch_hz", "line_uv"), [(50.0, 0.0), (60.0, 0.0), (50.0, 1.4)])
+def test_a_notch_that_the_header_hides_is_measured(notch_hz, line_uv):
+    """Quality 20, as common amplifiers have; some of the line may be left in its middle."""
+    b, a = signal.iirnotch(notch_hz, 20, fs=256)
+    x = signal.lfilter(b, a, quiet(60).x, axis=1)
+    x += line_uv * np.sin(2 * np.pi * notch_hz * np.arange(x.shape[1]) / 256)
+    holds = what(x, 256, ChannelLimits())
+    assert holds.notches_hz == ((notch_hz - 2, notch_hz + 2),)
+    assert not holds.holds((40, 70))
+    named = what(x, 256, ChannelLimits(notches_hz=(notch_hz + 0.5,)))
+    assert named.notches_hz == ((notch_hz - 1.5, notch_hz + 2.5),)
+
+
+@pytest.mark.parametrize("line_uv", [0.0, 3.0])
+def test_a_line_without_a_notch_is_none(line_uv):
+    x = quiet(60).x
+    x = x + line_uv * np.sin(2 * np.pi * 50 * np.arange(x.shape[1]) / 256)
+    assert what(x, 256, ChannelLimits()).notches_hz == ()
+
+
 def test_a_high_pass_of_the_amplifier_counts():
     holds = what(quiet(30).x, 256, ChannelLimits(1.6, None))
     assert holds.low_hz == 1.6

@@ -113,7 +113,7 @@ def test_the_same_bytes_twice_and_beside_others(raw_file, derivative, tmp_path):
     again.mkdir()
     (again / "dataset_description.json").write_bytes(described)
     run_path(str(SCRIPT))["main"](
-        ["--recording", str(raw_file), "--out", str(out_path(again)), "--settings", "s1"]
+        ["--recording", str(raw_file), "--out", str(out_path(again)), "--settings", str(SETTINGS_FILE)]
     )
     files = sorted(p.relative_to(derivative) for p in derivative.rglob("*") if p.is_file())
     assert files == sorted(p.relative_to(again) for p in again.rglob("*") if p.is_file())

@@ -185,8 +185,8 @@ def _bouts(
         chosen = usable & windows.inside(start, stop)
         if where is not None and chosen.any():
             judged = finding(evidence, chosen, follows, settings.verdict)
-            if judged.score is not None:  # else bad spans left less than a second
-                kinds[where].append((judged.verdict, judged.score))
+            # Where bad spans leave less than two windows it can't tell; the score is then 0.
+            kinds[where].append((judged.verdict, judged.score or 0.0))
     return kinds[True], kinds[False]
 
 

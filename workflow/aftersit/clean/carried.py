@@ -1,9 +1,10 @@
-"""What a recording can carry: rate, the filters that its header names, measured roll-off."""
+"""What a recording can carry: rate, the filters that its header names, what is measured."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
+from scipy import ndimage
 
 from aftersit.clean.settings import CarriedSettings
 from aftersit.quality import Carried
@@ -12,6 +13,9 @@ MEASURED_COUNTS_BELOW = 0.8
 """A measured roll-off overrides the header only when it lies this far below it."""
 FIRST_HZ = 20.0
 EEG_DB_PER_OCTAVE = 14.0
+MAINS_HZ = (50.0, 60.0)
+NEAR_HZ, BESIDE_HZ = 1.5, (4.0, 8.0)
+"""Where a notch is looked for, and what it is held against, Hz from its middle."""
 
 
 @dataclass(frozen=True)
@@ -55,15 +59,53 @@ def carried(
     high_hz = settings.nyquist_share * float(frequencies[-1])
     if limits.high_hz is not None:
         high_hz = min(high_hz, limits.high_hz)
-    measured_hz = rolloff_hz(frequencies, density, settings.rolloff_db_per_octave)
+    half = settings.notch_half_width_hz
+    notches = [*limits.notches_hz]
+    for f in dips_hz(frequencies, density, high_hz, settings.notch_dip_db):
+        if all(abs(f - named) > half for named in notches):
+            notches.append(f)
+    whole = _without_dips(frequencies, density, notches, 2 * half)
+    measured_hz = rolloff_hz(frequencies, whole, settings.rolloff_db_per_octave)
     if measured_hz is not None and measured_hz < MEASURED_COUNTS_BELOW * high_hz:
         high_hz = measured_hz
-    half = settings.notch_half_width_hz
     return Carried(
         low_hz=max(high_pass_hz, limits.low_hz or 0.0),
         high_hz=round(high_hz, 3),
-        notches_hz=tuple((f - half, f + half) for f in sorted(limits.notches_hz)),
+        notches_hz=tuple((f - half, f + half) for f in sorted(notches)),
     )
+
+
+def dips_hz(
+    frequencies: np.ndarray, density: np.ndarray, high_hz: float, dip_db: float
+) -> list[float]:
+    """Mains frequencies at which the median spectrum dips: notches that no header names.
+
+    A dip is the lowest of three neighbouring bins' medians near the frequency against
+    the mean of both sides, so that a line left in the notch's middle does not fill it.
+    """
+    level_db = 10 * np.log10(np.median(density, axis=0) + 1e-12)
+    smooth = ndimage.median_filter(level_db, 3, mode="nearest")
+    found = []
+    for mains_hz in MAINS_HZ:
+        away = np.abs(frequencies - mains_hz)
+        near, beside = away <= NEAR_HZ, (away >= BESIDE_HZ[0]) & (away <= BESIDE_HZ[1])
+        if mains_hz + BESIDE_HZ[1] > high_hz or not near.any():
+            continue
+        if level_db[beside].mean() - smooth[near].min() >= dip_db:
+            found.append(mains_hz)
+    return found
+
+
+def _without_dips(
+    frequencies: np.ndarray, density: np.ndarray, notches_hz: list[float], half_hz: float
+) -> np.ndarray:
+    """Notches bridged, so that none looks like the beginning of a low-pass."""
+    level = np.log(density + 1e-12)
+    for notch_hz in notches_hz:
+        hole = np.abs(frequencies - notch_hz) <= half_hz
+        if not hole.all():
+            level[:, hole] = [np.interp(frequencies[hole], frequencies[~hole], row[~hole]) for row in level]
+    return np.exp(level)
 
 
 def rolloff_hz(frequencies: np.ndarray, density: np.ndarray, db_per_octave: float) -> float | None:

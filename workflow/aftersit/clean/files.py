@@ -152,10 +152,28 @@ def _eeg_json(quality: Quality, sidecar: dict, settings: Settings) -> dict:
         "SoftwareFilters": _software_filters(quality, settings),
         "RecordingDuration": quality.duration_s,
         "EEGChannelCount": len(quality.good),
-        "Description": "Mains removed, high-passed, good electrodes against their average, "
-        "without the components listed as removed; nothing was interpolated.",
+        "Description": _description(quality, settings),
         "Quality": quality.model_dump(mode="json"),
     }
+
+
+def _description(quality: Quality, settings: Settings) -> str:
+    """What was done, in order."""
+    steps = ["mains removed" if quality.mains_hz else "no mains found", "high-passed"]
+    if quality.heart:
+        steps.append("the mean heartbeat subtracted at each beat")
+    steps.append("good electrodes against their average")
+    removed = {c.label for c in quality.components if c.removed}
+    if removed - {"eye"}:
+        steps.append("the components listed as removed taken out")
+    if "eye" in removed:
+        below_hz = settings.clean.components.eye_below_hz
+        steps.append(f"eye components taken out below {below_hz:g} Hz while they move")
+    if quality.muscle_pattern:
+        above_hz = quality.muscle_pattern.crossover_hz
+        steps.append(f"muscle's spatial pattern damped above {above_hz:g} Hz")
+    text = "; ".join([*steps, "nothing was interpolated"])
+    return f"{text[0].upper()}{text[1:]}."
 
 
 def _software_filters(quality: Quality, settings: Settings) -> dict:

@@ -36,7 +36,9 @@ class CarriedSettings(Closed):
     rolloff_db_per_octave: Positive
     """A spectrum that falls faster has met a low-pass filter."""
     notch_half_width_hz: Positive
-    """Taken on either side of a notch that the header names."""
+    """Taken on either side of a notch."""
+    notch_dip_db: Positive
+    """A dip at a mains frequency this deep is a notch that no header names."""
 
 
 class ElectrodeSettings(Closed):

@@ -40,7 +40,7 @@ class Evidence:
     muscle : ndarray, shape (n_windows,)
         What of it muscle makes, in the same unit.
     at_most : ndarray, shape (n_windows,)
-        The same if all fast power were muscle.
+        The most that muscle can make: all fast power, falling as steeply as muscle may.
     level_db : ndarray, shape (n_windows,)
         Power in 30-45 Hz over that of a scalp without muscle.
     slope : ndarray, shape (n_windows,)
@@ -66,6 +66,18 @@ def down_to_band(band_hz: Range) -> float:
     """Muscle's density in a band over that in 30-45 Hz, slope aside: little below 15 Hz."""
     at_hz = min(centre_hz(band_hz), centre_hz(FAST_HZ))
     return float(1 / (1 + (WEAKEST_HZ / at_hz) ** 4) / _AT_FAST)
+
+
+def most_in_band(band_hz: Range, steepest: float) -> float:
+    """The most that muscle's density in a band can be over that in 30-45 Hz.
+
+    Parameters
+    ----------
+    steepest : float
+        The steepest fall of muscle's density with frequency, as a power.
+    """
+    step = centre_hz(FAST_HZ) / centre_hz(band_hz)
+    return down_to_band(band_hz) * max(step, 1.0) ** steepest
 
 
 _AT_FAST = 1 / (1 + (WEAKEST_HZ / centre_hz(FAST_HZ)) ** 4)
@@ -95,7 +107,8 @@ def measure_evidence(
     has_fast = fast.any()
     muscle = _from_pattern(matrix, band_hz, windows, quality, settings)
     muscle = np.fmax(muscle, _from_components(matrix, band, quality))
-    at_most = fast * down_to_band(band_hz) if has_fast else np.full(power.size, np.nan)
+    most = most_in_band(band_hz, settings.slope_limits[1])
+    at_most = fast * most if has_fast else np.full(power.size, np.nan)
     return Evidence(
         power=power,
         muscle=muscle,

@@ -12,10 +12,12 @@ Each kind of evidence is put on a scale from 0 (speaks against muscle) to 1
 weighted mean of what there is. Three guards keep it from saying more than the
 recording allows:
 
-- Where even all fast power taken as muscle makes less than the lower limit of
-  the measure, the share is 0: a slow band is not muscle because the jaw is tense.
-- Without a share (nothing recorded above 50 Hz, no component) the verdict is
-  never 'no-sign-found'; it is 'suspect' only when level and slope both speak for it.
+- Where even all fast power taken as muscle, falling as steeply as muscle may, makes
+  less than the lower limit of the measure, the share is at most that: a slow band is
+  not muscle because the jaw is tense.
+- Without a share (nothing recorded above 50 Hz, no component, no such bound) the
+  verdict is never 'no-sign-found'; it is 'suspect' only when level and slope both
+  speak for it.
 - 'no-sign-found' means that no sign was found, not that there was none.
 """
 
@@ -42,8 +44,6 @@ class Facts:
     level_db: float | None
     slope: float | None
     follows: float | None
-    certain: bool
-    """Whether the share rests on something, and is not only a bound."""
 
 
 def finding(
@@ -111,7 +111,7 @@ def _facts(
     # Slow bands: even if all that is fast were muscle, little of the measure would be.
     if bound is not None and power and bound / power < settings.share[0]:
         share = min(share if share is not None else 1.0, bound / power)
-    return Facts(share, level, slope, follows, share is not None)
+    return Facts(share, level, slope, follows)
 
 
 def _mean(values: np.ndarray, chosen: np.ndarray) -> float | None:
@@ -147,7 +147,7 @@ def _verdict(
 ) -> tuple[str, tuple[MuscleReason, ...]]:
     if score is None:
         return "cant-tell", ("no-fast-evidence",)
-    if not facts.certain:
+    if facts.share is None:
         loud = _scaled(facts.level_db, settings.level_db) == 1
         flat = (_scaled(facts.slope, settings.slope) or 0) >= settings.suspect_from
         return ("suspect" if loud and flat else "cant-tell"), ("no-fast-evidence",)
@@ -157,7 +157,7 @@ def _verdict(
 
 
 def _spectrum(facts: Facts, settings: VerdictSettings) -> float | None:
-    """Mean of level and slope; None for a share that is only a small bound on a slow band."""
+    """Mean of level and slope."""
     marks = [_scaled(facts.level_db, settings.level_db), _scaled(facts.slope, settings.slope)]
     known = [mark for mark in marks if mark is not None]
     return float(np.mean(known)) if known else None

@@ -162,8 +162,15 @@ def _components(inputs: SittingInputs) -> str:
         f"{length(chosen.fit_s)} of signal at about {chosen.fit_rate_hz:g} Hz with the seed "
         f"{inputs.settings.seed}, labelled by ICLabel with rules of our own for eyes "
         f"beside it, and removed when a label's probability reached its limit ({join(limits)}); "
-        f"removed were {join(counted) or 'none'}.{_fit_notes(inputs)}"
+        f"removed were {join(counted) or 'none'}.{_eye_note(inputs)}{_fit_notes(inputs)}"
     )
+
+
+def _eye_note(inputs: SittingInputs) -> str:
+    if not any(c.label == "eye" and c.removed for c in inputs.quality.components):
+        return ""
+    below_hz = inputs.settings.clean.components.eye_below_hz
+    return f" Eye components were taken out below {below_hz:g} Hz and only while they moved."
 
 
 def _heart(inputs: SittingInputs) -> str:

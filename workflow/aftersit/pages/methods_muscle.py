@@ -21,7 +21,8 @@ def muscle_methods(inputs: SittingInputs) -> str:
             f"covariance (the most that brain can give by published slopes), and "
             f"{count(len(pattern.kept), 'direction')} in which it stood out against an equally "
             f"active cortex were damped above {number(pattern.crossover_hz, 0)} Hz by the Wiener "
-            "filter; what an equally active cortex loses with them was made up for in each measure."
+            "filter; what an equally active cortex loses with them was made up for in each "
+            "condition's measure, and not in the tables of band power and slopes."
         )
     return (
         f"{learnt} Each condition's evidence was put on scales from against to for: the share of "

@@ -72,7 +72,8 @@ def _errors(inputs: SittingInputs) -> str:
     ratios = "-".join(f"{r:g}" for r in drawn.brain_over_skull)
     return (
         "What the template's mistakes do to a contrast between blocks was found once for these "
-        f"electrodes from {drawn.heads * drawn.placements} drawn heads: brain over skull "
+        f"electrodes from {drawn.heads} drawn heads with {drawn.placements} placements each: "
+        "brain over skull "
         f"conductivity {ratios}, skull {drawn.skull_mm[0]:g}-{drawn.skull_mm[1]:g} mm, axes of the "
         f"head varying by {percent(drawn.size_sd)}, electrodes off by {low:g}-{high:g} mm, every "
         f"region's power changing by {drawn.change_sd_db:g} dB on its own. A person's own folds "

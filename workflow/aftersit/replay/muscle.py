@@ -38,11 +38,15 @@ class Heard:
         )
 
     def shares_at(self, times_s: np.ndarray) -> dict[str, np.ndarray]:
-        """Muscle's share of each measure at given times; NaN where it is not known."""
+        """Muscle's share of each measure in the window nearest to each time; NaN if not known.
+
+        Evidence for a reader, not for a live system: half of the window lies ahead.
+        """
         middle = self.windows.start_s + WINDOW_S / 2
         spans = [(span.start_s, span.stop_s) for span in self.quality.bad_spans]
         clear = self.windows.clear_of(spans)
-        nearest = np.searchsorted(middle, times_s).clip(0, len(middle) - 1)
+        between = (middle[1:] + middle[:-1]) / 2
+        nearest = np.searchsorted(between, times_s)
         return {
             name: np.where(clear, found.share, np.nan)[nearest]
             for name, found in self.evidence.items()
