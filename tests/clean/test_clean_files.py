@@ -19,6 +19,7 @@ from aftersit.quality import read_quality
 from aftersit.settings import load_settings
 
 SCRIPT = Path(__file__).parents[2] / "scripts" / "clean_recording.py"
+SETTINGS_FILE = Path(__file__).parents[2] / "config" / "settings" / "s1.yaml"
 STEM = "sub-K07_ses-03_task-sitting"
 SIDECAR = {
     "TaskName": "sitting",
@@ -113,7 +114,14 @@ def test_the_same_bytes_twice_and_beside_others(raw_file, derivative, tmp_path):
     again.mkdir()
     (again / "dataset_description.json").write_bytes(described)
     run_path(str(SCRIPT))["main"](
-        ["--recording", str(raw_file), "--out", str(out_path(again)), "--settings", str(SETTINGS_FILE)]
+        [
+            "--recording",
+            str(raw_file),
+            "--out",
+            str(out_path(again)),
+            "--settings",
+            str(SETTINGS_FILE),
+        ]
     )
     files = sorted(p.relative_to(derivative) for p in derivative.rglob("*") if p.is_file())
     assert files == sorted(p.relative_to(again) for p in again.rglob("*") if p.is_file())

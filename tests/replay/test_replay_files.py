@@ -35,6 +35,7 @@ from aftersit.settings import load_settings
 
 STEM = "sub-K07_ses-03_task-sitting"
 SCRIPT = Path(__file__).parents[2] / "scripts" / "replay_protocol.py"
+SETTINGS_FILE = SCRIPT.parents[1] / "config" / "settings" / "s1.yaml"
 
 
 def write_signal(path, samples, names):
@@ -221,6 +222,8 @@ def test_the_script_hands_over(inputs, chosen, tmp_path):
     spec.loader.exec_module(script)
     rules = tmp_path / "v2.yaml"
     rules.write_text(json.dumps(protocol(*TWO).model_dump(mode="json")))
+    facts = tmp_path / "facts.json"
+    facts.write_text("{}")
     script.main(
         [
             "--raw",
@@ -236,7 +239,11 @@ def test_the_script_hands_over(inputs, chosen, tmp_path):
             "--protocol",
             str(rules),
             "--settings",
+            str(SETTINGS_FILE),
+            "--label",
             "s1",
+            "--facts",
+            str(facts),
             "--out",
             str(tmp_path / "out"),
         ]

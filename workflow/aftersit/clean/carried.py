@@ -13,6 +13,8 @@ MEASURED_COUNTS_BELOW = 0.8
 """A measured roll-off overrides the header only when it lies this far below it."""
 FIRST_HZ = 20.0
 EEG_DB_PER_OCTAVE = 14.0
+FEWEST_BINS = 8
+BACK_DB = 1.5
 MAINS_HZ = (50.0, 60.0)
 NEAR_HZ, BESIDE_HZ = 1.5, (4.0, 8.0)
 """Where a notch is looked for, and what it is held against, Hz from its middle."""
@@ -64,7 +66,7 @@ def carried(
     for f in dips_hz(frequencies, density, high_hz, settings.notch_dip_db):
         if all(abs(f - named) > half for named in notches):
             notches.append(f)
-    whole = _without_dips(frequencies, density, notches, 2 * half)
+    whole = _bridged(frequencies, density, notches, 2 * half)
     measured_hz = rolloff_hz(frequencies, whole, settings.rolloff_db_per_octave)
     if measured_hz is not None and measured_hz < MEASURED_COUNTS_BELOW * high_hz:
         high_hz = measured_hz
@@ -96,16 +98,34 @@ def dips_hz(
     return found
 
 
-def _without_dips(
+def _bridged(
     frequencies: np.ndarray, density: np.ndarray, notches_hz: list[float], half_hz: float
 ) -> np.ndarray:
-    """Notches bridged, so that none looks like the beginning of a low-pass."""
+    """Notches bridged, so that none looks like the beginning of a low-pass.
+
+    One after which the spectrum does not come back to its line lies in a low-pass and stays.
+    """
     level = np.log(density + 1e-12)
     for notch_hz in notches_hz:
         hole = np.abs(frequencies - notch_hz) <= half_hz
-        if not hole.all():
-            level[:, hole] = [np.interp(frequencies[hole], frequencies[~hole], row[~hole]) for row in level]
+        if not hole.all() and _comes_back(frequencies, level, notch_hz):
+            level[:, hole] = [
+                np.interp(frequencies[hole], frequencies[~hole], row[~hole]) for row in level
+            ]
     return np.exp(level)
+
+
+def _comes_back(frequencies: np.ndarray, level: np.ndarray, notch_hz: float) -> bool:
+    """Whether beyond a notch a spectrum is near the line that leads to it."""
+    low_hz, high_hz = 0.6 * notch_hz, notch_hz - BESIDE_HZ[0]
+    before = (frequencies >= low_hz) & (frequencies <= high_hz)
+    after = (frequencies >= notch_hz + BESIDE_HZ[0]) & (frequencies <= notch_hz + BESIDE_HZ[1])
+    if not after.any() or before.sum() < FEWEST_BINS:
+        return False
+    middle = np.median(level, axis=0)
+    slope, offset = np.polyfit(np.log(frequencies[before]), middle[before], 1)
+    below = slope * np.log(frequencies[after]) + offset - middle[after]
+    return 10 * np.log10(np.e) * float(below.mean()) < BACK_DB
 
 
 def rolloff_hz(frequencies: np.ndarray, density: np.ndarray, db_per_octave: float) -> float | None:
