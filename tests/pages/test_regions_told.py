@@ -96,7 +96,7 @@ def test_methods_say_what_was_chosen(inputs):
     for words in (
         "hears 70 % of its area",
         "62 % of the way from inner skull to scalp, no thicker than 8 mm",
-        "from 48 drawn heads: brain over skull conductivity 15-80",
+        "from 4 drawn heads with 12 placements each: brain over skull conductivity 15-80",
         "electrodes off by 5-10 mm",
         "A band [low, high) holds its lower edge",
         "each electrode adds 0.1 % of noise",
