@@ -26,6 +26,7 @@ from aftersit.night.report import NightReport
 from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
 from aftersit.night.snakemake import run_workflow
+from aftersit.night.stamp import drop_broken_stamps
 from aftersit.night.status import FAILED, note_night
 from aftersit.night.times import mend_times
 from aftersit.night.unreported import Arrivals, Unreported
@@ -170,6 +171,7 @@ class Night:
             return 0, []
         for label in sorted({one.settings for one in plan.sittings}):
             keep_settings(self.clinic, label, Register(self.clinic))
+        drop_broken_stamps(self.clinic, plan)
         with saved_plan(self.clinic, plan):
             mend_times(self.clinic, plan)
             since_ns = plan_path(self.clinic).stat().st_mtime_ns

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic
 from aftersit.files import sha256
-from aftersit.night.plan import PlannedSitting
+from aftersit.night.plan import Plan, PlannedSitting
 
 _LINE = re.compile(r"([0-9a-f]{64})  (.+)")
 
@@ -22,6 +22,16 @@ def broken(clinic: Clinic, planned: PlannedSitting) -> list[str]:
     """Files that are missing, or not the bytes that the stamp says; all when there is no stamp."""
     sums = stamped(clinic, planned)
     return [f for f in (*planned.records, *planned.pages) if sums.get(f) != _sum(clinic.root / f)]
+
+
+def drop_broken_stamps(clinic: Clinic, plan: Plan) -> None:
+    """Remove stamps whose records or pages are gone.
+
+    Snakemake makes nothing between its inputs and a last file that is there already.
+    """
+    for one in plan.sittings:
+        if broken(clinic, one):
+            (clinic.root / one.stamp).unlink(missing_ok=True)
 
 
 def _sum(path: Path) -> str:
