@@ -86,7 +86,43 @@ FORMATS = (
         "a BDF sample is taken for two bytes",
         (("aftersit.intake.edf_header.EdfHeader.sample_bytes", returning(2)),),
     ),
+    Fault(
+        "header-length",
+        ("formats",),
+        "a signal's header is taken to be 128 bytes long",
+        (
+            (
+                "aftersit.intake.edf_header.EdfHeader.header_bytes",
+                lambda p: property(lambda h: 256 + 128 * len(h.signals)),
+            ),
+            ("aftersit.intake.edf_header._check_whole", returning(None)),
+        ),
+    ),
+    Fault(
+        "one-code-for-all",
+        ("formats",),
+        "every broken header is told to be cut short",
+        (("aftersit.intake.edf_header._broken", lambda f: _cut_short),),
+    ),
+    Fault(
+        "doubled-taken",
+        ("formats",),
+        "two channels of one place are taken",
+        (("aftersit.electrodes._doubled", lambda f: lambda channels: []),),
+    ),
+    Fault(
+        "name-forgotten",
+        ("formats",),
+        "a place of the 10-10 system is not known",
+        (("aftersit.evidence.checks.formats.ten_ten", lambda f: lambda: f() - {"AF7"}),),
+    ),
 )
+
+
+def _cut_short(found: str):
+    from aftersit.intake.problems import Problem, UploadError
+
+    return UploadError(Problem("truncated", "recording", found, "copy it again"))
 
 
 BIDS = (

@@ -2,6 +2,7 @@
 
 from aftersit.evidence.checks import (  # noqa: F401
     archive,
+    bags,
     bids,
     cleaning,
     filters,
