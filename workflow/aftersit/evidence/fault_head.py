@@ -23,7 +23,18 @@ HEAD = (
         "x-y-exchanged",
         ("head",),
         "two directions of a dipole are exchanged",
-        (("aftersit.head.solver.solve_bem", lambda f: lambda *a, **k: f(*a, **k)[..., [1, 0, 2]]),),
+        (
+            (
+                "aftersit.head.solver.solve_bem",
+                lambda f: lambda *a, **k: _exchanged(f(*a, **k), k.get("solver", "mne")),
+            ),
+        ),
+    ),
+    Fault(
+        "heard-alike",
+        ("head",),
+        "every source is heard alike, however deep",
+        (("aftersit.evidence.given.Given.head", lambda p: _other_head(p, _heard_alike)),),
     ),
     Fault(
         "sources-mirrored",
@@ -126,6 +137,16 @@ def _doubled(head):
     gain = head.gain.copy()
     gain[head.names.index("O1")] = gain[head.names.index("Cz")]
     return replace(head, gain=gain)
+
+
+def _exchanged(free, name: str):
+    """Of our own solver only, so that the other one disagrees."""
+    return free[..., [1, 0, 2]] if name == "mne" else free
+
+
+def _heard_alike(head):
+    centred = head.gain - head.gain.mean(axis=0)
+    return replace(head, gain=centred / np.linalg.norm(centred, axis=0))
 
 
 def _inwards(head):
