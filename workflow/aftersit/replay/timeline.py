@@ -118,9 +118,5 @@ def _texts(name: str, column: pd.Series) -> list[str]:
         return [f"{value:.4f}" for value in column.tolist()]
     if name == "block":
         return [str(value) if value else "n/a" for value in column.tolist()]
-    pattern = "{:.0f}" if name.endswith("_met") else "{:.6g}"
-    return [_text(value, pattern) for value in column.tolist()]
-
-
-def _text(value: float, pattern: str) -> str:
-    return "n/a" if value != value else pattern.format(value)
+    pattern = "%.0f" if name.endswith("_met") else "%.6g"
+    return ["n/a" if value != value else pattern % value for value in column.tolist()]
