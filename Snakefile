@@ -18,3 +18,4 @@ rule all:
     default_target: True
     input:
         stamps(),
+        progress_pages(),

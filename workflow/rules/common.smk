@@ -7,11 +7,13 @@ from aftersit.clinic import Clinic
 from aftersit.night.facts import facts_file
 from aftersit.night.kept_settings import regions_file, settings_file as file_of_settings
 from aftersit.night.layout import CLEAN, HEAD, LOGS, PLAUSIBLE, PROTOCOL, RAW, REGIONS
-from aftersit.night.layout import REPLAY, REPORT, STAMP
+from aftersit.night.layout import PROGRESS, PROGRESS_LOGS, REPLAY, REPORT, STAMP
+from aftersit.night.ledger import Ledger
 from aftersit.night.plan import read_plan
 from aftersit.pages.review import review_path
 
-PLAN = {(s.client, s.sitting.label): s for s in read_plan(Clinic(Path.cwd())).sittings}
+THE_PLAN = read_plan(Clinic(Path.cwd()))
+PLAN = {(s.client, s.sitting.label): s for s in THE_PLAN.known}
 
 STEPS = Path(workflow.basedir) / "scripts"
 
@@ -95,4 +97,34 @@ def review_file(wildcards):
 
 def stamps():
     """The stamp of every planned sitting: it asks for all of its pages."""
-    return [sitting.stamp for sitting in PLAN.values()]
+    return [sitting.stamp for sitting in THE_PLAN.sittings]
+
+
+def progress_pages():
+    """The progress pages that the plan asks for."""
+    return [f"{PROGRESS.format(client=client)}.html" for client in THE_PLAN.clients]
+
+
+def yardstick_of(wildcards):
+    """Name and version of the protocol that a client's sittings are compared by."""
+    return "/".join(map(str, THE_PLAN.yardstick(wildcards.client)))
+
+
+def yardstick_records(wildcards):
+    """Replays that a progress page needs; those of earlier nights only where one is missing."""
+    name, version = THE_PLAN.yardstick(wildcards.client)
+    sittings = THE_PLAN.of_client(wildcards.client)
+    records = {s: Path(s.replay_folder(name, version), "record.json") for s in sittings}
+    old = THE_PLAN.history
+    return [str(path) for s, path in records.items() if s not in old or not path.is_file()]
+
+
+def ledger_entries(wildcards):
+    """What is known of a client's finished sittings: it changes when one is finished anew."""
+    found = (Ledger(Clinic(Path())).path(s.sitting) for s in THE_PLAN.of_client(wildcards.client))
+    return [str(path) for path in found]
+
+
+def numbers_of(wildcards):
+    """Numbers of a client's sittings in the plan."""
+    return [s.number for s in THE_PLAN.of_client(wildcards.client)]

@@ -73,3 +73,26 @@ rule finish_sitting:
         "sitting"
     shell:
         "sha256sum {input.records} {input.pages} > {output.stamp} 2> {log}"
+
+
+rule write_progress:
+    """A client's sittings side by side, on one yardstick."""
+    input:
+        records=yardstick_records,
+        ledger=ledger_entries,
+        clinic="clinic.yaml",
+        words=own_words,
+    output:
+        pages=multiext(PROGRESS, ".html", ".pdf", ".json"),
+    log:
+        f"{PROGRESS_LOGS}/write_progress.log",
+    params:
+        step=STEPS / "write_progress.py",
+        sittings=numbers_of,
+        yardstick=yardstick_of,
+    conda:
+        "../envs/aftersit.yaml"
+    shell:
+        "python {params.step} --clinic . --client {wildcards.client}"
+        " --sittings {params.sittings} --yardstick {params.yardstick}"
+        " --output {output.pages[0]} > {log} 2>&1"

@@ -19,7 +19,9 @@ PROTOCOL = ".aftersit/protocols/{protocol}/v{version}.yaml"
 REPORT = "reports/{client}/{sitting}"
 COMPARED = "reports/versions-compared"
 """Where comparisons go; no client's code has a hyphen."""
+PROGRESS = "reports/{client}/progress"
 LOGS = ".aftersit/logs/{client}-{sitting}"
+PROGRESS_LOGS = ".aftersit/logs/{client}-progress"
 STAMP = ".aftersit/finished/{client}-{sitting}-r{revision}.sha256"
 
 

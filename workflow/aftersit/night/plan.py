@@ -56,11 +56,15 @@ class PlannedSitting(Closed):
             **more,
         )
 
+    def replay_folder(self, protocol: str, version: int) -> str:
+        """Folder of the replay with this protocol version."""
+        return self.place(layout.REPLAY, protocol=protocol, version=version)
+
     @property
     def replay_folders(self) -> list[str]:
         """One for each protocol, in the protocols' order."""
         pinned = sorted(self.protocols.items())
-        return [self.place(layout.REPLAY, protocol=name, version=v) for name, v in pinned]
+        return [self.replay_folder(name, version) for name, version in pinned]
 
     @property
     def records(self) -> list[str]:
@@ -111,6 +115,26 @@ class Plan(Closed):
     """`.aftersit/plan.json`."""
 
     sittings: tuple[PlannedSitting, ...]
+    history: tuple[PlannedSitting, ...] = ()
+    """Finished sittings, of which nothing but what a progress page lacks is made."""
+    clients: tuple[str, ...] = ()
+    """Whose progress pages are made, of all their sittings in the plan."""
+
+    @property
+    def known(self) -> tuple[PlannedSitting, ...]:
+        """All sittings that the workflow may have to do with."""
+        return *self.sittings, *self.history
+
+    def of_client(self, client: str) -> list[PlannedSitting]:
+        """A client's sittings, in the order in which they came."""
+        return sorted((s for s in self.known if s.client == client), key=lambda s: s.number)
+
+    def yardstick(self, client: str) -> tuple[str, int]:
+        """Name and version of the protocol that a client's sittings are compared by.
+
+        That of the newest sitting; where it had several, the first by name.
+        """
+        return min(self.of_client(client)[-1].protocols.items())
 
 
 def planned(entry: Entry) -> PlannedSitting:
@@ -163,4 +187,6 @@ def read_plan(clinic: Clinic) -> Plan:
     path = plan_path(clinic)
     if path.is_file():
         return Plan.model_validate_json(path.read_bytes())
-    return plan_of(Ledger(clinic).entries())
+    plan = plan_of(Ledger(clinic).entries())
+    clients = tuple(dict.fromkeys(s.client for s in plan.sittings))
+    return plan.model_copy(update={"clients": clients})

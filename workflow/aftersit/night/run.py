@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from aftersit.change.frozen import edited
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
+from aftersit.night.client_pages import outdated
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.kept_settings import clinic_settings as settings_of
 from aftersit.night.kept_settings import keep_settings
@@ -103,6 +104,7 @@ def _run(receiving: Receiver, words: Words, lock: int, say: Say) -> NightResult:
     before = receiving.unreported.finished()
     follow_the_program(clinic, ledger, say)
     outcomes, broke = night.process(unfinished(ledger))
+    broke = not night.write_progress() or broke
     told = [*told_before(ledger, before, outcomes), *outcomes]
     report = NightReport(clinic, ledger, settings.name, words, arrivals, told, started)
     result = NightResult(arrivals, outcomes, report.write(), broke)
@@ -164,6 +166,18 @@ class Night:
         if broke:
             self.say("the workflow ended with an error; see .aftersit/logs/workflow.log")
         return outcomes, broke
+
+    def write_progress(self) -> bool:
+        """Bring the progress pages of clients up to date; whether all could be written."""
+        plan = outdated(self.clinic, self.ledger)
+        if not plan.clients:
+            return True
+        with saved_plan(self.clinic, plan):
+            mend_times(self.clinic, plan)
+            exit_code = run_workflow(self.clinic, self.settings, self.lock)
+        if exit_code:
+            self.say("some progress pages could not be written; see .aftersit/logs/")
+        return exit_code == 0
 
     def _run(self, plan: Plan) -> tuple[int, list[Outcome]]:
         """The workflow's exit code, and what became of its sittings."""

@@ -24,7 +24,7 @@ def mend_times(clinic: Clinic, plan: Plan) -> None:
     """Give everything that the planned sittings are made from, and of, a time that has been."""
     shared = (clinic.root / name for name in ("clinic.yaml", "words.yaml", "regions.yaml"))
     _bring_back(shared, time.time())
-    for one in plan.sittings:
+    for one in plan.known:
         _bring_back(_files_of(clinic, one), time.time())
 
 

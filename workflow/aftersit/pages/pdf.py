@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from aftersit.errors import AftersitError
+from aftersit.pages.pdf_tags import mend_tags
 
 # Dates inside a PDF would make the same page other bytes each day; a fixed one
 # is what reproducible-builds.org asks writers of files to honour.
@@ -33,7 +34,7 @@ def html_to_pdf(html: str, base: Path) -> bytes:
     AftersitError
         The system library Pango is missing.
     """
-    return _laid_out(html, base).write_pdf(pdf_variant=VARIANT)
+    return _printed(_laid_out(html, base))
 
 
 def one_page_pdf(candidates: Iterable[str], base: Path) -> bytes:
@@ -54,8 +55,12 @@ def one_page_pdf(candidates: Iterable[str], base: Path) -> bytes:
     for html in candidates:
         document = _laid_out(html, base)
         if len(document.pages) == 1:
-            return document.write_pdf(pdf_variant=VARIANT)
+            return _printed(document)
     raise AftersitError("a page that must be one sheet is longer, even in its shortest form")
+
+
+def _printed(document) -> bytes:
+    return document.write_pdf(pdf_variant=VARIANT, finisher=mend_tags)
 
 
 def _laid_out(html: str, base: Path):

@@ -165,6 +165,16 @@ NO_ADVICE = {
 }
 
 
+# Codes: `counted.NotCounted`.
+NOT_COUNTED = {
+    "not-scored": "it could not be scored",
+    "not-measured": "its baseline gives no level to count from",
+    "eyes-differ": "eyes differed between baseline and practice",
+    "mostly-removed": "most of the uncleaned reward went with cleaning",
+    "electrodes-differ": "too many of its good electrodes differ from the usual set",
+}
+
+
 def plain(table: dict, code: str):
     """The words for a code; the code itself when a newer one has no words yet."""
     return table.get(code, code.replace("-", " "))

@@ -23,6 +23,7 @@ from aftersit.record import BlockEvidence, ConditionEvidence, ConditionResult, C
 
 MEASURES = {"sloreta": "sLORETA", "selective": "selective", "sensor": "electrodes"}
 OTHER = {"sloreta": "selective", "selective": "sloreta"}
+MOST_NEIGHBOURS = 5
 AGREEMENTS = {
     "agree": "both say the same",
     "disagree": "they disagree: nothing can be said of the region",
@@ -60,11 +61,13 @@ def _heard(found: Purity) -> tuple[str, ...]:
 
 def also_hears(inputs: SittingInputs) -> Rows:
     """The five neighbours that weigh most, by place and measure."""
-    return [
-        (region(c.place), *(f"{region(n)} {percent(s)}" for n, s in c.purity.neighbours[:5]))
-        for c in conditions(inputs)
-        if c.purity and c.purity.neighbours
-    ]
+    rows = []
+    for c in conditions(inputs):
+        if c.purity and c.purity.neighbours:
+            named = [f"{region(n)} {percent(s)}" for n, s in c.purity.neighbours[:MOST_NEIGHBOURS]]
+            gaps = [NONE] * (MOST_NEIGHBOURS - len(named))
+            rows.append((region(c.place), *named, *gaps))
+    return rows
 
 
 def evidence(inputs: SittingInputs) -> Rows:

@@ -1,0 +1,1 @@
+"""One yardstick for all sittings of a client: a protocol with thresholds that never move."""
