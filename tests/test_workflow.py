@@ -78,8 +78,9 @@ def test_each_step_is_planned_as_often_as_needed(clinic):
         "replay_protocol": 3,
         "write_clinician": 2,
         "write_handout": 2,
+        "write_progress": 1,
         "finish_sitting": 2,
-        "total": 18,
+        "total": 19,
     }
 
 

@@ -2,12 +2,14 @@
 
 import dataclasses
 
+import sample_progress
 import samples
 from sample_given import CLINIC, PROTOCOL, SHEET, protocol, sheet
 
 from aftersit.clinic import ClinicSettings
 from aftersit.pages.digest import Done, Failed, Night, Reason, SetAside
 from aftersit.pages.inputs import SittingInputs, Source
+from aftersit.pages.progress_inputs import ProgressInputs
 from aftersit.pages.review import Reviewed
 
 SHORT = (
@@ -111,3 +113,16 @@ def hostile_night() -> Night:
         to_review=("K07/03",),
         unpleasant=("K07/03",),
     )
+
+
+def hostile_course() -> ProgressInputs:
+    """Sittings whose clinic, protocol, electrodes and settings names are hostile."""
+    used = protocol(**{**PROTOCOL, "title": LONG[:80], "purpose": LONG[:600]})
+    record = samples.scored().replays[0].record
+    bad = record.quality.model_copy(update={"bad_electrodes": dict.fromkeys(SHORT, ("noisy",))})
+    records = [record.model_copy(update={"quality": bad})] * 3
+    found = sample_progress.course(sample_progress.SHARES[:3], records, hostile_clinic(), used)
+    sittings = [
+        dataclasses.replace(s, settings=t) for s, t in zip(found.sittings, SHORT, strict=False)
+    ]
+    return dataclasses.replace(found, sittings=tuple(sittings))

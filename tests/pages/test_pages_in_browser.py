@@ -4,6 +4,7 @@ import datetime as dt
 from pathlib import PurePosixPath
 
 import pytest
+import sample_progress
 import samples
 from browser import Watched, chromium
 from handout_cases import cases, scored
@@ -12,6 +13,7 @@ from hostile import (
     LONG,
     SHORT,
     hostile_clinic,
+    hostile_course,
     hostile_inputs,
     hostile_night,
     hostile_sheet,
@@ -23,11 +25,13 @@ from aftersit.clinic import ClinicSettings, SittingId
 from aftersit.pages.clinician import Clinician
 from aftersit.pages.digest import digest_html
 from aftersit.pages.handout import FITS, HandoutInputs, handout_html
+from aftersit.pages.progress import Progress
 from aftersit.pages.words import load_words
 
 pytestmark = pytest.mark.slow
 
 CASES = cases()
+CAUTIONS = load_words("en").cautions
 KINDS = ("scored", "reviewed", "out_of_reach", "not_scored", "refused", "two_protocols")
 WIDTHS = {"phone": 360, "desktop": 1280, "paper": 794}
 """In CSS pixels; paper: A4 at 96 a inch, for the page that is only ever printed."""
@@ -58,6 +62,8 @@ def _digest(told, language="en") -> str:
 PAGES = {
     **{f"clinician {k}": (lambda k=k: _clinician(getattr(samples, k)())) for k in KINDS},
     "clinician hostile": lambda: _clinician(hostile_inputs()),
+    "progress": lambda: Progress(sample_progress.mixed(), CAUTIONS).html(),
+    "progress hostile": lambda: Progress(hostile_course(), CAUTIONS).html(),
     "handout": _handout,
     "handout in German": lambda: _handout(language="de"),
     "handout not scored": lambda: _handout(CASES["not clear"][0]),
@@ -70,6 +76,7 @@ PLAIN = {
     "clinician hostile": "clinician reviewed",
     "handout hostile": "handout",
     "digest hostile": "digest",
+    "progress hostile": "progress",
 }
 """Hostile pages, and the page that holds the same elements."""
 FONT_OF_PRINT = "Loading the font 'file:"

@@ -114,9 +114,9 @@ def yardstick_records(wildcards):
     """Replays that a progress page needs; those of earlier nights only where one is missing."""
     name, version = THE_PLAN.yardstick(wildcards.client)
     sittings = THE_PLAN.of_client(wildcards.client)
-    records = {s: Path(s.replay_folder(name, version), "record.json") for s in sittings}
+    records = [(s, f"{s.replay_folder(name, version)}/record.json") for s in sittings]
     old = THE_PLAN.history
-    return [str(path) for s, path in records.items() if s not in old or not path.is_file()]
+    return [path for s, path in records if s not in old or not Path(path).is_file()]
 
 
 def ledger_entries(wildcards):

@@ -1,6 +1,7 @@
 """The plan: which sittings a run of the workflow is about, and with what."""
 
 import datetime as dt
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -132,9 +133,12 @@ class Plan(Closed):
     def yardstick(self, client: str) -> tuple[str, int]:
         """Name and version of the protocol that a client's sittings are compared by.
 
-        That of the newest sitting; where it had several, the first by name.
+        Of the newest sitting's protocols the one that most sittings had; of ties the
+        first by name.
         """
-        return min(self.of_client(client)[-1].protocols.items())
+        sittings = self.of_client(client)
+        used = Counter(pinned for s in sittings for pinned in s.protocols.items())
+        return min(sittings[-1].protocols.items(), key=lambda pinned: (-used[pinned], pinned))
 
 
 def planned(entry: Entry) -> PlannedSitting:

@@ -124,7 +124,7 @@ def yardstick_words(inputs: ProgressInputs) -> list[str]:
     """The yardstick and its rules, as sentences."""
     conditions = [condition_words(c) for c in inputs.used.conditions]
     return [
-        f"All sittings are replayed with one protocol, {inputs.used.title} (that of the newest "
+        f"All sittings are replayed with one protocol, {inputs.used.title} (of the newest "
         f"sitting, version {inputs.used.version}), with thresholds that never move: "
         f"{'; '.join(conditions)}.",
         "Each sitting is held against its own baseline, so that another cap, gel or amplifier "

@@ -16,7 +16,7 @@ def course(inputs: ProgressInputs) -> Picture:
         axes = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights)
         axes[0].set_xlim(-0.5, len(inputs.sittings) - 0.5)
         _points(axes[0], inputs, "time in target (%)", _share)
-        axes[0].set_ylim(0, 100)
+        axes[0].set_ylim(0, 105)
         _points(axes[1], inputs, "longest bout (s)", _longest)
         axes[1].set_ylim(bottom=0)
         for axis, name in zip(axes[2:], conditions, strict=True):
@@ -56,7 +56,7 @@ def _points(axis, inputs: ProgressInputs, title: str, values) -> None:
             axis.plot([i, i], [low, high], color=colour("deep"), lw=1.4)
         face = colour("deep") if sitting.counts else colour("paper")
         axis.plot([i], [value], "o", ms=6, mfc=face, mec=colour("deep"), mew=1.2)
-    axis.set_title(title, pad=3)
+    axis.set_title(title, pad=5)
     axis.margins(y=0.2)
 
 

@@ -8,12 +8,12 @@ from pathlib import Path
 from aftersit.blocks import from_events
 from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.errors import AftersitError
+from aftersit.night.kept_settings import clinic_settings
 from aftersit.night.layout import RAW
 from aftersit.night.plan import PlannedSitting
 from aftersit.pages.counted import NotCounted, usual_electrodes, why_not_counted
 from aftersit.protocol import Protocol, load_protocol
 from aftersit.record import Record
-from aftersit.settings import load_settings
 from aftersit.sheet import Practice
 from aftersit.tsv import read_table
 from aftersit.yardstick.measure import Measured, measure
@@ -113,7 +113,7 @@ def _read(
         return record, None
     blocks = from_events(clinic.root / f"{planned.place(RAW)}_events.tsv")
     table = read_table(folder / "timeline-cleaned.tsv")
-    settings = load_settings(planned.settings).replay
+    settings = clinic_settings(clinic, planned.settings).replay
     return record, measure(record, table, blocks, yardstick(protocol), settings)
 
 
