@@ -26,7 +26,7 @@ from aftersit.night.register import Register
 from aftersit.night.report import NightReport
 from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
-from aftersit.night.snakemake import run_workflow
+from aftersit.night.snakemake import ONLY_PROGRESS, run_workflow
 from aftersit.night.stamp import drop_broken_stamps
 from aftersit.night.status import FAILED, note_night
 from aftersit.night.times import mend_times
@@ -174,7 +174,7 @@ class Night:
             return True
         with saved_plan(self.clinic, plan):
             mend_times(self.clinic, plan)
-            exit_code = run_workflow(self.clinic, self.settings, self.lock)
+            exit_code = run_workflow(self.clinic, self.settings, self.lock, *ONLY_PROGRESS)
         if exit_code:
             self.say("some progress pages could not be written; see .aftersit/logs/")
         return exit_code == 0
