@@ -4,6 +4,7 @@ import re
 
 import pytest
 import readability
+import textstat
 from handout_cases import cases
 
 from aftersit.pages.phrases import story
@@ -71,6 +72,18 @@ def test_every_branch_reads_at_grade_6_or_below(name):
     text = " ".join(said("en", *CASES[name]))
     assert readability.grade_en(text) <= 6
     assert readability.ari(text) <= 6
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_library_of_formulas_says_the_same(name):
+    """textstat's Coleman-Liau index (1975, J Appl Psychol 60:283) and automated readability
+    index for English, first Vienna formula for German: the ones that need no list of words."""
+    english, german = (" ".join(said(language, *CASES[name])) for language in ("en", "de"))
+    textstat.set_lang("en_US")
+    assert textstat.coleman_liau_index(english) <= 6
+    assert textstat.automated_readability_index(english) <= 6
+    textstat.set_lang("de_DE")
+    assert textstat.wiener_sachtextformel(german, 1) <= 6
 
 
 @pytest.mark.parametrize("name", CASES)
