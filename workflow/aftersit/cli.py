@@ -11,7 +11,7 @@ from aftersit.errors import AftersitError
 from aftersit.trouble import in_words
 
 REPOSITORY = Path(__file__).parents[2]
-BENCHES = ("change", "cleaning", "regions", "replay")
+BENCHES = ("archive", "change", "cleaning", "regions", "replay")
 
 EXIT_CODES = """exit codes of `nightly`:
   0  all done
@@ -78,6 +78,7 @@ def parser() -> argparse.ArgumentParser:
     listed.add_argument("--tsv", action="store_true", help="all columns, for programs")
     _add_audit_and_erase(add, in_clinic)
     add_change_commands(add, in_clinic)
+    _add_exports(add, in_clinic)
     release = add("release", release_handout, "record that a handout was reviewed", in_clinic)
     release.add_argument("sitting", metavar="SITTING", help="CLIENT/NUMBER, for example K07/03")
     release.add_argument("--reviewer", required=True, metavar="CODE", help="the reviewer's code")
@@ -105,6 +106,18 @@ def _add_audit_and_erase(add: Callable, in_clinic: argparse.ArgumentParser) -> N
     gone = add("erase", erase_client, "remove a client from everywhere but exports", in_clinic)
     gone.add_argument("client", metavar="CLIENT", help="the client's code")
     gone.add_argument("--yes", action="store_true", help="do not ask")
+
+
+def _add_exports(add: Callable, in_clinic: argparse.ArgumentParser) -> None:
+    made = add("export", make_export, "make an archive for a research partner", in_clinic)
+    made.add_argument("name", metavar="NAME", help="it becomes exports/NAME/")
+    made.add_argument("--partner", required=True, help="settings in partners/PARTNER.yaml")
+    which = "only sittings with this: client, practice, protocol or settings; may be repeated"
+    made.add_argument("--where", action="append", default=[], metavar="KEY=VALUE,...", help=which)
+    made.add_argument("--update", action="store_true", help="make an export again, ids unchanged")
+    answers = "who answers for groups of people smaller than the partner's k"
+    made.add_argument("--small-groups-allowed-by", metavar="CODE", help=answers)
+    add("exports", list_exports, "list exports, and whose consent no longer holds", in_clinic)
 
 
 def _adder(commands) -> Callable[..., argparse.ArgumentParser]:
@@ -290,6 +303,35 @@ def erase_client(options: argparse.Namespace) -> int:
         if input(f"This can't be undone. Type {options.client} again: ") != options.client:
             raise AftersitError("nothing erased: the two codes differ")
     print("\n".join(erase(_clinic(options), options.client, dt.date.today())))
+    return 0
+
+
+def make_export(options: argparse.Namespace) -> int:
+    """Make a bag for a partner."""
+    import datetime as dt
+
+    from aftersit.archive.export import Wanted, export
+
+    wanted = Wanted(
+        name=options.name,
+        partner=options.partner,
+        where=tuple(options.where),
+        update=options.update,
+        small_groups_allowed_by=options.small_groups_allowed_by,
+    )
+    clinic = _clinic(options)
+    bag = export(clinic, wanted, dt.date.today(), _say)
+    print(f"made {bag.relative_to(clinic.root)}; read its data/README.md before you hand it over")
+    return 0
+
+
+def list_exports(options: argparse.Namespace) -> int:
+    """Print the exports that were made."""
+    import datetime as dt
+
+    from aftersit.archive.register import describe
+
+    print("\n".join(describe(_clinic(options), dt.date.today())))
     return 0
 
 

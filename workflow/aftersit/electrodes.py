@@ -101,6 +101,12 @@ def reference_in_words(reference: str | None) -> str:
     return _table()["common_references"].get(reference, reference)
 
 
+def references_in_words() -> frozenset[str]:
+    """Everything that `reference_in_words` may say."""
+    known = (None, *_table()["ears"], *_table()["common_references"])
+    return frozenset(map(reference_in_words, known))
+
+
 def read_label(label: str) -> Label:
     """Read one label without looking at the others.
 

@@ -24,10 +24,7 @@ def eeg_json(recording: Recording, practice: Practice, mains_hz: int) -> dict:
     first = recording.channels[0]
     return {
         "TaskName": TASK,
-        "TaskDescription": (
-            "Meditation sitting with EEG feedback in blocks (see the events); "
-            f"practice: {practice.value.replace('-', ' ')}."
-        ),
+        "TaskDescription": task_description(practice),
         "Practice": practice.value,
         "EEGReference": reference_in_words(recording.reference),
         "EEGGround": "n/a",
@@ -45,6 +42,14 @@ def eeg_json(recording: Recording, practice: Practice, mains_hz: int) -> dict:
         "MiscChannelCount": counts["MISC"],
         "TriggerChannelCount": counts["TRIG"],
     }
+
+
+def task_description(practice: Practice) -> str:
+    """What was done in a sitting, in one sentence."""
+    return (
+        "Meditation sitting with EEG feedback in blocks (see the events); "
+        f"practice: {practice.value.replace('-', ' ')}."
+    )
 
 
 def _filters(filters: Filters) -> dict | str:

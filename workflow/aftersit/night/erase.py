@@ -5,6 +5,7 @@ import datetime as dt
 import re
 from pathlib import Path
 
+from aftersit.archive.register import Exports
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.mentions import mentions, places_that_mention
@@ -56,7 +57,8 @@ def exports_with(clinic: Clinic, client: str) -> list[str]:
     """Earlier exports that hold this client, by code or by a partner's research id."""
     ids = {client, *_research_ids(clinic, client)}
     found = places_that_mention(Clinic(clinic.root / "exports"), ids, Path())
-    return sorted({Path(place).parts[0] for place in found})
+    listed = Exports(clinic).holding(client)
+    return sorted({Path(place).parts[0] for place in found} | set(listed))
 
 
 def _research_ids(clinic: Clinic, client: str) -> set[str]:

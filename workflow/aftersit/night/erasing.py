@@ -170,6 +170,7 @@ def _remove(path: Path) -> None:
 def _erase_rows(clinic: Clinic, client: str) -> None:
     """Take the client's rows out of tables of several clients."""
     tables = [clinic.bids / "participants.tsv", clinic.root / "roster.csv"]
+    tables += clinic.state.glob("exports/*.left-out.csv")
     for path in [*tables, *clinic.root.glob("partners/*.csv")]:
         if path.is_file():
             _write_if_other(path, _without_rows(path, {client, f"sub-{client}"}))

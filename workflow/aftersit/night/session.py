@@ -18,7 +18,7 @@ from aftersit.night.plan import plan_path
 from aftersit.night.private import keep_private
 
 _FULL_OF_UPLOADS = ("inbox", "set-aside", "originals", "exports")
-WORKPLACES = ("bids-writing", "audit", "tmp")
+WORKPLACES = ("bids-writing", "audit", "tmp", "export-writing")
 """Folders under `.aftersit/` whose content means nothing once its process is gone."""
 
 

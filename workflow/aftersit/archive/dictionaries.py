@@ -1,0 +1,30 @@
+"""Data dictionaries of the tables in a bag, by column, as BIDS writes them."""
+
+from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
+
+from aftersit.plain_yaml import load_plain_yaml
+
+TEMPLATES = Path(__file__).parents[3] / "templates" / "archive"
+SHARED = ("bandpower", "aperiodic", "spectra", "regions")
+"""Tables of `measures/` whose dictionary stands once for all sittings."""
+
+
+@cache
+def _all() -> dict[str, dict]:
+    return load_plain_yaml(TEMPLATES / "dictionaries.yaml", "dictionaries.yaml")
+
+
+def dictionary(table: str) -> dict[str, dict]:
+    """Column -> what it holds; `Format` is `number`, `integer` or `string`."""
+    return _all()[table]
+
+
+def timeline_dictionary(conditions: Sequence[str]) -> dict[str, dict]:
+    """The same of a timeline, which has three columns for each condition."""
+    found = dict(dictionary("timeline"))
+    for name in conditions:
+        for part, told in dictionary("timeline-condition").items():
+            found[f"{name}_{part}"] = told | {"Description": f"{told['Description']}: {name}"}
+    return found

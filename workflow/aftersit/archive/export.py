@@ -1,0 +1,211 @@
+"""The command that makes a bag for a partner, whole or not at all."""
+
+import datetime as dt
+import re
+import shutil
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from aftersit.archive.bag import make_bag
+from aftersit.archive.choose import REASONS, Chosen, LeftOut, choose, parse_where
+from aftersit.archive.collect import secrets_of
+from aftersit.archive.consent import read_roster
+from aftersit.archive.dates import shifted
+from aftersit.archive.exchange import put_in_place
+from aftersit.archive.groups import small_groups
+from aftersit.archive.ids import give_pseudonyms
+from aftersit.archive.partner import read_partner
+from aftersit.archive.payload import Order, write_payload
+from aftersit.archive.people import first_days, start_of
+from aftersit.archive.places import left_out_path, workplace
+from aftersit.archive.register import Exports, Made, withdrawn_lines
+from aftersit.archive.scan import scan
+from aftersit.archive.scrub import Scrub
+from aftersit.clinic import Clinic
+from aftersit.errors import AftersitError
+from aftersit.files import write_atomically
+from aftersit.night.session import at_work
+from aftersit.patterns import NAME_PATTERN
+
+Say = Callable[[str], None]
+_SHOWN = 8
+"""Findings of the scan that are told one by one."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """What the user asked for."""
+
+    name: str
+    partner: str
+    where: tuple[str, ...] = ()
+    update: bool = False
+    small_groups_allowed_by: str | None = None
+
+
+def export(
+    clinic: Clinic, wanted: Wanted, today: dt.date, say: Say, scrub: Scrub | None = None
+) -> Path:
+    """Make the bag `exports/<name>/`.
+
+    Parameters
+    ----------
+    clinic : Clinic
+    wanted : Wanted
+    today : date
+        Decides about consent.
+    say : callable
+        Gets one line at a time, with client codes: it is for the clinic.
+    scrub : Scrub, optional
+        Everything, but for tests.
+
+    Returns
+    -------
+    Path
+        The bag.
+
+    Raises
+    ------
+    AftersitError
+        Nothing can be handed over, groups are too small, or the scan found something that
+        must not leave; nothing of the export is left then.
+    AlreadyRunningError
+        A night is running.
+    """
+    clinic.read_settings()
+    _check_names(clinic, wanted)
+    with at_work(clinic):
+        order, left_out = _order(clinic, wanted, today)
+        _tell(left_out, order.chosen, say)
+        _check_groups(order, wanted, say)
+        place = workplace(clinic) / wanted.name
+        shutil.rmtree(place, ignore_errors=True)
+        place.mkdir(parents=True)
+        try:
+            made = _make(order, wanted, today, place, scrub or Scrub())
+            _check_scan(clinic, order, place, say)
+            _note_left_out(clinic, wanted.name, left_out)
+            Exports(clinic).add(made)
+            put_in_place(place, clinic.root / "exports" / wanted.name)
+        finally:
+            shutil.rmtree(place, ignore_errors=True)
+        for line in withdrawn_lines(clinic, today):
+            say(line)
+    return clinic.root / "exports" / wanted.name
+
+
+def _check_names(clinic: Clinic, wanted: Wanted) -> None:
+    if not re.fullmatch(NAME_PATTERN, wanted.name):
+        raise AftersitError(
+            f"'{wanted.name}' can't name an export: small letters, digits, hyphens, a letter first"
+        )
+    there = (clinic.root / "exports" / wanted.name).exists()
+    if there and not wanted.update:
+        raise AftersitError(
+            f"exports/{wanted.name} is there already; add --update to bring it up to date, "
+            "or choose another name"
+        )
+    if wanted.update and not there:
+        raise AftersitError(f"exports/{wanted.name} is not there; leave --update out")
+    others = {m.partner for m in Exports(clinic).made() if m.name == wanted.name}
+    if wanted.update and others - {wanted.partner}:
+        raise AftersitError(
+            f"exports/{wanted.name} was made for {', '.join(sorted(others))}, "
+            f"not for {wanted.partner}"
+        )
+
+
+def _order(clinic: Clinic, wanted: Wanted, today: dt.date) -> tuple[Order, list[LeftOut]]:
+    partner = read_partner(clinic, wanted.partner)
+    chosen, left_out = choose(clinic, read_roster(clinic), today, parse_where(wanted.where))
+    firsts = first_days(clinic)
+    clients = {one.entry.client for one in chosen}
+    pseudonyms = give_pseudonyms(clinic, wanted.partner, {c: firsts[c] for c in clients})
+    published = (partner.published or today).isoformat()
+    order = Order(clinic, partner, chosen, pseudonyms, published)
+    if partner.dates == "shifted":
+        kept = [one for one in chosen if _date_fits(order, one)]
+        left_out += [LeftOut(str(o.entry.sitting), "date-range") for o in chosen if o not in kept]
+        order = replace(order, chosen=kept)
+    if not order.chosen:
+        raise AftersitError(_nothing(left_out))
+    return order, left_out
+
+
+def _date_fits(order: Order, one: Chosen) -> bool:
+    shift = order.pseudonyms[one.entry.client].shift_days
+    return shifted(start_of(order.clinic, one), shift) is not None
+
+
+def _nothing(left_out: list[LeftOut]) -> str:
+    counts = Counter(one.reason for one in left_out)
+    told = "; ".join(f"{n}: {REASONS[reason]}" for reason, n in sorted(counts.items()))
+    return f"nothing can be handed over. {told or 'no sitting is as --where asks'}"
+
+
+def _tell(left_out: list[LeftOut], chosen: list[Chosen], say: Say) -> None:
+    people = {one.entry.client for one in chosen}
+    say(f"{len(chosen)} sittings of {len(people)} people can be handed over")
+    for one in left_out:
+        say(f"  not {one.sitting}: {REASONS[one.reason]}")
+
+
+def _check_groups(order: Order, wanted: Wanted, say: Say) -> None:
+    small = small_groups(order.people, order.partner.k)
+    if not small:
+        return
+    lines = [f"  {n} of {', '.join(traits)}" for traits, n in small]
+    head = f"fewer than {order.partner.k} people are alike (age group, sex, handedness, practices):"
+    if not wanted.small_groups_allowed_by:
+        raise AftersitError(
+            "\n".join([head, *lines])
+            + "\nWait for more people, hand over less (`without` in the partner's settings, --where),"
+            " or let a person answer for it: --small-groups-allowed-by CODE"
+        )
+    say(f"{head} allowed by {wanted.small_groups_allowed_by}")
+    for line in lines:
+        say(line)
+
+
+def _make(order: Order, wanted: Wanted, today: dt.date, place: Path, scrub: Scrub) -> Made:
+    write_payload(order, place, scrub)
+    info = {
+        "Bagging-Date": order.published,
+        "Bag-Software-Agent": "Aftersit, with bagit",
+        "External-Description": order.partner.title,
+    }
+    manifest = make_bag(place, info)
+    sittings: dict[str, tuple[str, ...]] = {}
+    for one in order.chosen:
+        research_id = order.pseudonyms[one.entry.client].research_id
+        sittings[research_id] = (*sittings.get(research_id, ()), one.entry.sitting.label)
+    return Made(
+        name=wanted.name,
+        partner=wanted.partner,
+        day=today,
+        dates=order.partner.dates,
+        people=dict(sorted(sittings.items())),
+        manifest_sha256=manifest,
+        small_groups_allowed_by=wanted.small_groups_allowed_by,
+    )
+
+
+def _check_scan(clinic: Clinic, order: Order, place: Path, say: Say) -> None:
+    own = {p.research_id for p in order.pseudonyms.values()}
+    findings = scan(place, secrets_of(clinic, order.partner, own, order.published))
+    for finding in findings[:_SHOWN]:
+        say(f"  found {finding.kind} in {finding.where}")
+    if findings:
+        more = f" ({len(findings)} findings)" if len(findings) > _SHOWN else ""
+        raise AftersitError(
+            f"the scan of the finished bag found what must not leave{more}; "
+            "the export was removed. Look at the files above in the clinic's bids/ and derivatives/"
+        )
+
+
+def _note_left_out(clinic: Clinic, name: str, left_out: list[LeftOut]) -> None:
+    rows = [f"{one.sitting.partition('/')[0]},{one.sitting},{one.reason}" for one in left_out]
+    text = "\n".join(["client,sitting,reason", *rows]) + "\n"
+    write_atomically(left_out_path(clinic, name), text)

@@ -1,0 +1,89 @@
+"""Everything in words that an uploaded recording says beside its samples."""
+
+import datetime as dt
+import warnings
+from collections.abc import Iterator
+from pathlib import Path
+
+from aftersit.intake.problems import UploadError
+from aftersit.intake.readers import open_recording
+from aftersit.intake.upload_files import UploadFiles
+
+_FIXED = 256
+_FIXED_TEXTS = ((8, 88), (88, 168), (168, 176), (192, 236))
+"""Patient, recording, start date and reserved field."""
+_SIGNAL_TEXTS = ((0, 16), (16, 96), (96, 104), (136, 216), (224, 256))
+"""Label, transducer, unit, filters and reserved field of an EDF signal, as byte ranges of the
+fields' order (EDF specification, https://www.edfplus.info/specs/edf.html)."""
+
+Item = str | dt.date
+
+
+def header_items(files: UploadFiles) -> Iterator[Item]:
+    """Texts and dates of a recording's header."""
+    if files.format in ("EDF", "BDF"):
+        yield from _edf(files.head)
+    elif files.format == "BrainVision":
+        for path in (p for p in files.recording if p.suffix.lower() in (".vhdr", ".vmrk")):
+            yield from path.read_bytes().decode("utf-8", "replace").splitlines()
+    else:
+        yield from _fif(files.head)
+
+
+def annotation_texts(files: UploadFiles, time_zone: str) -> list[str]:
+    """Texts of a recording's annotations; none where it can't be read."""
+    try:
+        return sorted({a.text for a in open_recording(files, time_zone).annotations})
+    except UploadError:
+        return []
+
+
+def start_of(files: UploadFiles, time_zone: str) -> dt.datetime | None:
+    """When the recording says that it began."""
+    try:
+        return open_recording(files, time_zone).start
+    except UploadError:
+        return None
+
+
+def _edf(path: Path) -> Iterator[str]:
+    with path.open("rb") as file:
+        fixed = file.read(_FIXED)
+        digits = fixed[252:256].strip()
+        count = int(digits) if digits.isdigit() else 0
+        rest = file.read(_FIXED * count)
+    yield from (_text(fixed[a:b]) for a, b in _FIXED_TEXTS)
+    for first, last in _SIGNAL_TEXTS:
+        width, start = last - first, first * count
+        yield from (_text(rest[start + i * width :][:width]) for i in range(count))
+
+
+def _text(field: bytes) -> str:
+    return field.decode("latin-1").replace("_", " ").strip()
+
+
+def _fif(path: Path) -> Iterator[Item]:
+    import mne
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            info = mne.io.read_info(path, verbose="ERROR")
+        except Exception:
+            return
+    yield from _leaves(info)
+
+
+def _leaves(value: object) -> Iterator[Item]:
+    if isinstance(value, dict):
+        for inner in value.values():
+            yield from _leaves(inner)
+    elif isinstance(value, list | tuple):
+        for inner in value:
+            yield from _leaves(inner)
+    elif isinstance(value, str):
+        yield value
+    elif isinstance(value, dt.datetime):
+        yield value.date()
+    elif isinstance(value, dt.date):
+        yield value

@@ -1,0 +1,111 @@
+"""Look for secrets in text, word by word."""
+
+import re
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+
+from aftersit.archive.datetexts import dates_of, times_of
+from aftersit.archive.folding import TOKEN, fold, vocabulary
+from aftersit.archive.secrets import Secrets
+
+_BETWEEN = r"(?:[^\w\t]|_){1,4}"
+_NUMBER = re.compile(r"[-+]?\d{0,7}(?:\.\d+)?(?:e[-+]?\d+)?")
+_CHECKSUM = re.compile(r"[0-9a-f]{32,}")
+_DIGITS = set("0123456789")
+
+
+class TextSearch:
+    """Made once for a bag; see `kinds`."""
+
+    def __init__(self, secrets: Secrets):
+        own = vocabulary() | secrets.printed
+        self._words = dict(secrets.words)
+        weak = {c for c in secrets.codes if _is_weak(c, own)}
+        for code, kind in secrets.codes.items():
+            if code not in weak:
+                self._words.setdefault(fold(code), kind)
+        self._own = own | secrets.allowed | frozenset(map(fold, secrets.ids))
+        self._inside = _alternation(c for c in secrets.codes if _may_stand_inside(c))
+        self._weak = _weak_pattern(weak)
+        self._phrases = _by_first_word(secrets.phrases)
+        self._dates, self._times = secrets.dates, secrets.times
+        self._published = secrets.published
+        self._ids = _alternation(map(fold, secrets.ids))
+
+    def kinds(self, text: str) -> Iterator[str]:
+        """What of the secrets stands in a text."""
+        folded = self._without_own(fold(text))
+        words = _words(folded)
+        for word in words & self._words.keys():
+            yield self._words[word]
+        yield from self._inside_words(words)
+        for first in words & self._phrases.keys():
+            yield from (kind for pattern, kind in self._phrases[first] if pattern.search(folded))
+        if self._weak and self._weak.search(folded):
+            yield "a client's code"
+        yield from self._days(folded)
+
+    def _without_own(self, folded: str) -> str:
+        """The text without this partner's research ids and the bag's own day."""
+        folded = self._ids.sub(" ", folded) if self._ids else folded
+        return folded.replace(self._published, " ") if self._published else folded
+
+    def _inside_words(self, words: set[str]) -> Iterator[str]:
+        """Codes within longer words, as in `k07b`; the project's own words are passed over."""
+        if not self._inside:
+            return
+        for word in words - self._own:
+            if not _CHECKSUM.fullmatch(word) and self._inside.search(word):
+                yield "a client's code inside a word"
+
+    def _days(self, folded: str) -> Iterator[str]:
+        if not self._dates.isdisjoint(dates_of(folded)):
+            yield "an original date"
+        if ":" in folded and not self._times.isdisjoint(times_of(folded)):
+            yield "an original time"
+
+
+def _words(folded: str) -> set[str]:
+    """Distinct words; cells that are plain numbers are no words."""
+    cells = {cell for cell in set(folded.split()) if not _NUMBER.fullmatch(cell)}
+    return set(TOKEN.findall(" ".join(cells)))
+
+
+def _is_weak(code: str, own: frozenset[str]) -> bool:
+    """A code that is a common word or number; it is looked for where codes stand only."""
+    return code in own or len(code) < 3 or (code.isdigit() and len(code) < 7)
+
+
+def _may_stand_inside(code: str) -> bool:
+    return len(code) >= 3 and not code.isdigit() and not _DIGITS.isdisjoint(code)
+
+
+def _alternation(texts: Iterable[str]) -> re.Pattern | None:
+    found = sorted(set(texts), key=lambda text: (-len(text), text))
+    return re.compile("|".join(map(re.escape, found))) if found else None
+
+
+def _weak_pattern(codes: Iterable[str]) -> re.Pattern | None:
+    found = _alternation(codes)
+    if found is None:
+        return None
+    code = f"(?:{found.pattern})"
+    places = (
+        rf"\b(?:sub|client|patient|subject|code)[\W_]{{1,4}}{code}(?![^\W_])",
+        rf"(?<![^\W_]){code}/\d{{2,3}}(?!\d)",
+        rf"(?<![^\W_]){code}[_-]ses[_-]",
+    )
+    return re.compile("|".join(places))
+
+
+def _by_first_word(
+    phrases: dict[tuple[str, ...], str],
+) -> dict[str, list[tuple[re.Pattern, str]]]:
+    by_kind: dict[tuple[str, str], list[str]] = defaultdict(list)
+    for words, kind in phrases.items():
+        by_kind[words[0], kind].append(_BETWEEN.join(map(re.escape, words)))
+    found: dict[str, list[tuple[re.Pattern, str]]] = defaultdict(list)
+    for (first, kind), patterns in by_kind.items():
+        joined = rf"(?<![^\W_])(?:{'|'.join(sorted(patterns))})(?![^\W_])"
+        found[first].append((re.compile(joined), kind))
+    return found
