@@ -131,10 +131,12 @@ def _add_upload(folder: Path, settings: ClinicSettings, found: Secrets) -> None:
 def _add_recording(files, settings: ClinicSettings, found: Secrets) -> None:
     mapped = {*settings.annotations, settings.reward_annotation}
     for item in header_items(files):
-        if isinstance(item, dt.date):
-            found.add_date(item)
+        if isinstance(item.value, dt.date):
+            found.add_date(item.value)
+        elif item.is_person:
+            found.add_name(item.value, "a person in a recording's header")
         else:
-            found.add_name(item, "a field of a recording's header")
+            found.add_field(item.value, "a field of a recording's header")
     for text in annotation_texts(files, settings.time_zone):
         if text not in mapped:
             found.add_name(text, "an annotation of a recording")

@@ -161,8 +161,8 @@ def _check_groups(order: Order, wanted: Wanted, say: Say) -> None:
     if not wanted.small_groups_allowed_by:
         raise AftersitError(
             "\n".join([head, *lines])
-            + "\nWait for more people, hand over less (`without` in the partner's settings, --where),"
-            " or let a person answer for it: --small-groups-allowed-by CODE"
+            + "\nWait for more people, hand over less (`without` in the partner's settings, "
+            "--where), or let a person answer for it: --small-groups-allowed-by CODE"
         )
     say(f"{head} allowed by {wanted.small_groups_allowed_by}")
     for line in lines:

@@ -52,8 +52,9 @@ def _own_texts() -> tuple[tuple[str, ...], ...]:
 
 @cache
 def vocabulary() -> frozenset[str]:
-    """The project's own words."""
-    return frozenset(word for text in _own_texts() for word in text)
+    """The project's own words, and the numbered ones that files are full of."""
+    numbered = (f"{letters}{n}" for letters in ("ch", "v", "s", "u", "misc") for n in range(1, 100))
+    return frozenset(word for text in _own_texts() for word in text) | frozenset(numbered)
 
 
 @cache

@@ -3,6 +3,7 @@
 import datetime as dt
 import warnings
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.intake.problems import UploadError
@@ -10,13 +11,21 @@ from aftersit.intake.readers import open_recording
 from aftersit.intake.upload_files import UploadFiles
 
 _FIXED = 256
-_FIXED_TEXTS = ((8, 88), (88, 168), (168, 176), (192, 236))
-"""Patient, recording, start date and reserved field."""
+_PERSON_TEXTS = ((8, 88), (88, 168))
+"""Patient and recording field of an EDF header."""
+_RESERVED = (192, 236)
 _SIGNAL_TEXTS = ((0, 16), (16, 96), (96, 104), (136, 216), (224, 256))
 """Label, transducer, unit, filters and reserved field of an EDF signal, as byte ranges of the
 fields' order (EDF specification, https://www.edfplus.info/specs/edf.html)."""
+_PEOPLE_KEYS = {"subject_info", "experimenter"}
 
-Item = str | dt.date
+
+@dataclass(frozen=True)
+class Item:
+    """Something that a header says; `is_person`: of a person, so that each word may be a name."""
+
+    value: str | dt.date
+    is_person: bool = False
 
 
 def header_items(files: UploadFiles) -> Iterator[Item]:
@@ -25,7 +34,7 @@ def header_items(files: UploadFiles) -> Iterator[Item]:
         yield from _edf(files.head)
     elif files.format == "BrainVision":
         for path in (p for p in files.recording if p.suffix.lower() in (".vhdr", ".vmrk")):
-            yield from path.read_bytes().decode("utf-8", "replace").splitlines()
+            yield from map(Item, path.read_bytes().decode("utf-8", "replace").splitlines())
     else:
         yield from _fif(files.head)
 
@@ -46,16 +55,18 @@ def start_of(files: UploadFiles, time_zone: str) -> dt.datetime | None:
         return None
 
 
-def _edf(path: Path) -> Iterator[str]:
+def _edf(path: Path) -> Iterator[Item]:
     with path.open("rb") as file:
         fixed = file.read(_FIXED)
         digits = fixed[252:256].strip()
         count = int(digits) if digits.isdigit() else 0
         rest = file.read(_FIXED * count)
-    yield from (_text(fixed[a:b]) for a, b in _FIXED_TEXTS)
+    for first, last in _PERSON_TEXTS:
+        yield Item(_text(fixed[first:last]), is_person=True)
+    yield Item(_text(fixed[slice(*_RESERVED)]))
     for first, last in _SIGNAL_TEXTS:
         width, start = last - first, first * count
-        yield from (_text(rest[start + i * width :][:width]) for i in range(count))
+        yield from (Item(_text(rest[start + i * width :][:width])) for i in range(count))
 
 
 def _text(field: bytes) -> str:
@@ -71,19 +82,18 @@ def _fif(path: Path) -> Iterator[Item]:
             info = mne.io.read_info(path, verbose="ERROR")
         except Exception:
             return
-    yield from _leaves(info)
+    for key, value in info.items():
+        yield from (Item(leaf, key in _PEOPLE_KEYS) for leaf in _leaves(value))
 
 
-def _leaves(value: object) -> Iterator[Item]:
+def _leaves(value: object) -> Iterator[str | dt.date]:
     if isinstance(value, dict):
         for inner in value.values():
             yield from _leaves(inner)
     elif isinstance(value, list | tuple):
         for inner in value:
             yield from _leaves(inner)
-    elif isinstance(value, str):
-        yield value
     elif isinstance(value, dt.datetime):
         yield value.date()
-    elif isinstance(value, dt.date):
+    elif isinstance(value, str | dt.date):
         yield value

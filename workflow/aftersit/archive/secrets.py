@@ -2,11 +2,12 @@
 
 import datetime as dt
 import re
-from collections.abc import Iterable
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from aftersit.archive.datetexts import dates_of
 from aftersit.archive.folding import own_rows, rows, spellings, tokens, vocabulary
+from aftersit.archive.ids import EARLIEST, LATEST
 
 SHINGLE = 3
 """So many words in a row, as in a note, are no accident."""
@@ -61,12 +62,20 @@ class Secrets:
         """A name, a header field or a file name: each of its words tells."""
         self._add(text, kind, NAME_WORD, vocabulary() | self.printed)
 
+    def add_field(self, text: str, kind: str) -> None:
+        """A field that is mostly about signals: as a name, but not words in common alone."""
+        known = vocabulary() | self.printed
+        if not all(word in known or word.isdigit() for word in tokens(text)):
+            self._add(text, kind, NAME_WORD, known, common_rows=False)
+
     def add_note(self, text: str, kind: str) -> None:
         """Free text: long words that are not common here, and words in a row."""
         self._add(text, kind, NOTE_WORD, vocabulary() | self.allowed)
 
-    def _add(self, text: str, kind: str, at_least: int, known: frozenset[str]) -> None:
-        self.dates.update(dates_of(text))
+    def _add(
+        self, text: str, kind: str, at_least: int, known: frozenset[str], common_rows: bool = True
+    ) -> None:
+        self.dates.update(_dates(text))
         for spelt in spellings(text):
             found = tokens(spelt)
             for word in found:
@@ -74,22 +83,28 @@ class Secrets:
                     self.words.setdefault(word, kind)
             length = min(len(found), SHINGLE)
             for row in rows(found, length) if length > 1 else ():
-                self._add_row(row, kind)
+                if common_rows or not all(w in known or _is_small(w) for w in row):
+                    self._add_row(row, kind)
         told = (w for w in re.findall(r"[^\W_]+", text) if len(w) >= _IN_BYTES)
         self.raw.update(w for w in told if not known.issuperset(tokens(w)))
 
     def _add_row(self, row: tuple[str, ...], kind: str) -> None:
-        numbers = all(word.isdigit() for word in row)
-        if not numbers and row not in own_rows(len(row)) and not self.allowed.issuperset(row):
+        small = all(map(_is_small, row))
+        if not small and row not in own_rows(len(row)) and not self.allowed.issuperset(row):
             self.phrases.setdefault(row, kind)
+
+
+def _is_small(word: str) -> bool:
+    return word.isdigit() or len(word) == 1
+
+
+def _dates(text: str) -> Iterator[dt.date]:
+    """Dates of a text; two digits of a year do not mean the years that shifted dates lie in."""
+    for date in dates_of(text):
+        if not EARLIEST <= date <= LATEST or str(date.year) in text:
+            yield date
 
 
 def _tells(word: str, at_least: int) -> bool:
     """Numbers tell little, unless they are long, as serial numbers are."""
     return len(word) >= (7 if word.isdigit() else at_least)
-
-
-def add_all(secrets: Secrets, texts: Iterable[str], kind: str) -> None:
-    """Several names of one kind."""
-    for text in texts:
-        secrets.add_name(text, kind)

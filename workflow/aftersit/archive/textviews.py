@@ -10,8 +10,8 @@ _RUN = re.compile(rb"[\x20-\x7e\t\n\r]{24,}")
 """Printable bytes in a row; shorter runs come about by chance in a signal."""
 _BASE64 = re.compile(r"(?<![A-Za-z0-9+/=])[A-Za-z0-9+/]{16,}={0,2}(?![A-Za-z0-9+/=])")
 _ESCAPED = re.compile(r"\\u([0-9a-fA-F]{4})|\\[nrt]")
-_QUOTED = re.compile(r"=([0-9A-F]{2})")
-_WIDE = ("utf-16", "utf-32")
+_QUOTED = re.compile(r"=[C-F][0-9A-F]=[89AB][0-9A-F]")
+"""A letter with an accent in a mail (quoted-printable)."""
 
 
 def views(data: bytes) -> tuple[bool, list[str]]:
@@ -55,10 +55,7 @@ def _unwrapped(text: str) -> list[str]:
         found.append(urllib.parse.unquote(text))
     if _QUOTED.search(text):
         found.append(_from_quoted(text))
-    for run in _BASE64.findall(text):
-        inner = _from_base64(run)
-        if inner:
-            found += [inner]
+    found += [inner for run in _BASE64.findall(text) if (inner := _from_base64(run))]
     return [one for one in found if one != text]
 
 

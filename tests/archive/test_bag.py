@@ -1,0 +1,125 @@
+"""The bag: by the package, and read a second time by a few lines of our own."""
+
+import hashlib
+import json
+import re
+import shutil
+
+import bagit
+import pytest
+
+from aftersit.archive.bag import make_bag
+
+
+def problems(bag) -> list[str]:
+    """What RFC 8493 asks for, read anew (sections 2.1 to 2.4 and 3)."""
+    found = []
+    if (bag / "bagit.txt").read_bytes() != (
+        b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
+    ):
+        found.append("bagit.txt")
+    payload = {str(p.relative_to(bag)) for p in (bag / "data").rglob("*") if p.is_file()}
+    found += listed(bag, "manifest-sha512.txt", payload)
+    tags = {p.name for p in bag.iterdir() if p.is_file()} - {"tagmanifest-sha512.txt"}
+    found += listed(bag, "tagmanifest-sha512.txt", tags)
+    size = sum((bag / name).stat().st_size for name in payload)
+    info = (bag / "bag-info.txt").read_text()
+    if re.findall(r"(?m)^Payload-Oxum: (.*)$", info) != [f"{size}.{len(payload)}"]:
+        found.append("Payload-Oxum")
+    return found
+
+
+def listed(bag, manifest, expected) -> list[str]:
+    lines = (bag / manifest).read_text().splitlines()
+    sums = dict(reversed(line.split(maxsplit=1)) for line in lines)
+    if len(sums) != len(lines) or set(sums) != expected:
+        return [f"{manifest}: names"]
+    return [n for n, s in sums.items() if hashlib.sha512((bag / n).read_bytes()).hexdigest() != s]
+
+
+def test_the_package_calls_it_valid(bag):
+    assert bagit.Bag(str(bag)).validate(processes=1)
+    assert bagit.Bag(str(bag)).version == "1.0"
+
+
+def test_a_second_reading_finds_nothing(bag):
+    assert problems(bag) == []
+
+
+def flip(bag):
+    path = next((bag / "data").rglob("*_eeg.eeg"))
+    data = bytearray(path.read_bytes())
+    data[1001] ^= 4
+    path.write_bytes(data)
+
+
+def rename(bag):
+    path = next((bag / "data").rglob("*_eeg.eeg"))
+    path.rename(path.with_name("other.eeg"))
+
+
+BREAKS = {
+    "a flipped bit": flip,
+    "an added file": lambda bag: (bag / "data" / "more.txt").write_text("more"),
+    "a dropped file": lambda bag: (bag / "data" / "methods.md").unlink(),
+    "a renamed file": rename,
+    "a changed tag file": lambda bag: (bag / "bag-info.txt").write_text("Payload-Oxum: 3.2\n"),
+}
+
+
+@pytest.mark.parametrize("case", BREAKS)
+def test_both_readings_find_what_is_broken(bag, tmp_path, case):
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    BREAKS[case](copy)
+    assert problems(copy)
+    with pytest.raises(bagit.BagError):
+        bagit.Bag(str(copy)).validate(processes=1)
+
+
+def test_times_of_change_tell_nothing(bag):
+    assert len({p.stat().st_mtime for p in bag.rglob("*")}) == 1
+
+
+def test_the_same_files_give_the_same_manifest(tmp_path):
+    sums = set()
+    for number in (3, 4):
+        folder = tmp_path / str(number)
+        (folder / "b").mkdir(parents=True)
+        for name in ("z.txt", "b/a.txt") if number == 3 else ("b/a.txt", "z.txt"):
+            (folder / name).write_text(name)
+        sums.add(make_bag(folder, {"Bagging-Date": "2026-04-02"}))
+    assert len(sums) == 1
+
+
+def test_every_file_stands_in_the_crate_and_every_id_resolves(bag):
+    """RO-Crate 1.1: https://w3id.org/ro/crate/1.1 (root data entity, data entities)."""
+    graph = json.loads((bag / "data" / "ro-crate-metadata.json").read_text())["@graph"]
+    entities = {entity["@id"]: entity for entity in graph}
+    files = {str(p.relative_to(bag / "data")) for p in (bag / "data").rglob("*") if p.is_file()}
+    described = {key for key, entity in entities.items() if entity["@type"] == "File"}
+    assert described == files - {"ro-crate-metadata.json"}
+    assert entities["./"].keys() >= {"name", "description", "datePublished", "license"}
+    assert set(references(graph)) <= {*entities, "https://w3id.org/ro/crate/1.1"}
+    assert {part["@id"] for part in entities["./"]["hasPart"]} == described
+    made = [e for e in graph if e["@type"] == "CreateAction"]
+    assert made
+    assert not any({"startTime", "endTime", "agent"} & e.keys() for e in made)
+
+
+def references(value):
+    if isinstance(value, dict):
+        if set(value) == {"@id"}:
+            yield value["@id"]
+        for inner in value.values():
+            yield from references(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from references(inner)
+
+
+def test_the_readme_says_pseudonymised_and_not_anonymous(bag):
+    # GDPR Art. 4(5): what can be attributed with further information is pseudonymised.
+    text = (bag / "data" / "README.md").read_text()
+    assert "pseudonymised" in text
+    assert "anonym" not in text.replace("pseudonym", "")

@@ -1,0 +1,68 @@
+"""Whose data may leave: the roster on the day of the export."""
+
+import datetime as dt
+
+import pytest
+
+from aftersit.archive.consent import Roster, Row, read_roster
+from aftersit.clinic import Clinic
+from aftersit.errors import AftersitError
+
+DAY = dt.date(2026, 4, 2)
+
+
+def answer(*rows, day=DAY, client="K07"):
+    made = [Row("K07", agrees, dt.date.fromisoformat(date)) for agrees, date in rows]
+    return Roster(tuple(made)).answer(client, day)
+
+
+CASES = {
+    "no row": ((), "never-given"),
+    "a yes": (((True, "2026-01-20"),), "given"),
+    "a yes of the day itself": (((True, "2026-04-02"),), "given"),
+    "a yes of tomorrow": (((True, "2026-04-03"),), "never-given"),
+    "a no": (((False, "2026-01-20"),), "never-given"),
+    "taken back": (((True, "2026-01-20"), (False, "2026-03-01")), "taken-back"),
+    "taken back in an earlier line": (((False, "2026-03-01"), (True, "2026-01-20")), "taken-back"),
+    "taken back tomorrow": (((True, "2026-01-20"), (False, "2026-04-03")), "given"),
+    "given again": (
+        ((True, "2026-01-20"), (False, "2026-02-01"), (True, "2026-03-05")),
+        "given",
+    ),
+    "both on one day": (((True, "2026-03-05"), (False, "2026-03-05")), "taken-back"),
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_the_last_answer_up_to_the_day_counts(case):
+    # Rule: the issue's own, consent on the day of the export; a doubt counts as a no.
+    rows, expected = CASES[case]
+    assert answer(*rows) == expected
+
+
+def test_a_client_without_a_row_gave_no_consent():
+    assert answer((True, "2026-01-20"), client="K70") == "never-given"
+
+
+def test_a_roster_is_read_with_further_columns(tmp_path):
+    text = "client,name,research_consent,date\nK07,Orla,Yes,2026-01-20\n"
+    (tmp_path / "roster.csv").write_text(text)
+    assert read_roster(Clinic(tmp_path)).answer("K07", DAY) == "given"
+
+
+@pytest.mark.parametrize(
+    ("row", "told"),
+    [
+        ("K07,perhaps,2026-01-20", "line 2: research_consent is 'perhaps'; allowed: yes, no"),
+        ("K07,yes,20.1.2026", "line 2: date is '20.1.2026'; a date is written YYYY-MM-DD"),
+    ],
+)
+def test_a_bad_row_is_told_with_its_line(tmp_path, row, told):
+    (tmp_path / "roster.csv").write_text(f"client,research_consent,date\n{row}\n")
+    with pytest.raises(AftersitError, match=told.replace("?", r"\?")):
+        read_roster(Clinic(tmp_path))
+
+
+def test_no_roster_is_no_consent(tmp_path):
+    with pytest.raises(AftersitError, match=r"roster\.csv is missing: without it nobody"):
+        read_roster(Clinic(tmp_path))
