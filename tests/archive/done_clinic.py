@@ -160,7 +160,11 @@ def make_results(root: Path) -> Path:
     stem.parent.mkdir(parents=True)
     slopes = pd.DataFrame([[2, "electrode", "Cz", "sensor", 1.3, 2.5, 0.97, 2.0, 40.0]])
     slopes.columns = APERIODIC_COLUMNS
-    tables = {"bandpower": sample.bandpower, "spectra": sample.spectra, "aperiodic": slopes}
+    tables = {
+        "bandpower": sample.bandpower,
+        "spectra": sample.spectra.head(900),
+        "aperiodic": slopes,
+    }
     for name, table in tables.items():
         table.to_csv(f"{stem}_{name}.tsv", sep="\t", na_rep="n/a", index=False)
     save_region_measures(sample.regions, Path(f"{stem}_regions.npz"))
@@ -168,6 +172,6 @@ def make_results(root: Path) -> Path:
     used = replay.protocol
     folder = root / f"derivatives/replay-{LABEL}-{used.name}-v{used.version}/sub-AA/ses-01"
     tables = {"cleaned": replay.cleaned, "uncleaned": replay.uncleaned}
-    tables = {name: table.assign(deciding="") for name, table in tables.items()}
+    tables = {name: table.head(600).assign(deciding="") for name, table in tables.items()}
     write_replayed(Replayed(record, tables), folder)
     return root

@@ -39,7 +39,7 @@ def listed(bag, manifest, expected) -> list[str]:
 
 def test_the_package_calls_it_valid(bag):
     assert bagit.Bag(str(bag)).validate(processes=1)
-    assert bagit.Bag(str(bag)).version == "1.0"
+    assert bagit.Bag(str(bag)).version_info == (1, 0)
 
 
 def test_a_second_reading_finds_nothing(bag):

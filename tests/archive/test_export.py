@@ -46,7 +46,7 @@ def ids(clinic, partner="north"):
 
 def test_every_sitting_is_there_once_under_research_ids(made, bag):
     assert people(bag) == set(ids(made).values())
-    found = {p.name[:16] for p in bag.rglob("*_task-sitting_eeg.vhdr")}
+    found = {p.name for p in bag.rglob("*_task-sitting_eeg.vhdr")}
     assert len(found) == 5
     assert {p.name.split("_")[0] for p in bag.rglob("sub-*_eeg.vhdr")} == {
         f"sub-{one}" for one in ids(made).values()
@@ -64,6 +64,7 @@ def test_without_consent_nobody_is_in_it_and_the_clinic_is_told_why(clinic, say)
     assert listed == ("client,sitting,reason\nM12,M12/01,never-given\nT05,T05/01,taken-back\n")
 
 
+@pytest.mark.slow
 def test_a_sitting_that_is_not_for_research_stays_behind(clinic, say, results):
     done_clinic.add_uploads(
         clinic, [One("K07", "2026-03-27", {**WOMAN, "not_for_research": True})], 7
@@ -79,6 +80,7 @@ def sessions(clinic, client="K07"):
     return f"sub-{ids(clinic)[client]}/sub-{ids(clinic)[client]}_sessions.tsv"
 
 
+@pytest.mark.slow
 def test_an_unfinished_sitting_stays_behind(clinic, say):
     ledger = Ledger(clinic)
     entry = ledger.entries()[0]
@@ -87,6 +89,7 @@ def test_an_unfinished_sitting_stays_behind(clinic, say):
     assert f"  not {entry.sitting}: it is not finished; run `nightly` first" in say.lines
 
 
+@pytest.mark.slow
 def test_consent_taken_back_leaves_later_exports_and_names_earlier_ones(clinic, say):
     export(clinic, FIRST, DAY, quiet)
     gone = ids(clinic)["M12"]
@@ -100,6 +103,7 @@ def test_consent_taken_back_leaves_later_exports_and_names_earlier_ones(clinic, 
     assert not any("M12" in line for line in describe(clinic, DAY))
 
 
+@pytest.mark.slow
 def test_two_partners_get_other_ids_and_other_shifts(clinic):
     write_partner(clinic, "south", dates="shifted", agreement="Use of data, of May")
     write_partner(clinic, "north", dates="shifted", agreement="Use of data, of June")
@@ -123,6 +127,7 @@ def test_without_dates_there_are_day_numbers_alone(made, bag):
     assert [r["day"] for r in rows(bag, sessions(made))] == ["1", "11"]
 
 
+@pytest.mark.slow
 def test_shifted_dates_keep_intervals_and_the_hour(clinic):
     write_partner(clinic, "north", dates="shifted", agreement="Use of data, of May")
     export(clinic, FIRST, DAY, quiet)
@@ -158,6 +163,7 @@ def test_small_groups_refuse_unless_somebody_answers_for_them(clinic, say):
     assert not any(b"DR2" in p.read_bytes() for p in bag.rglob("*") if p.is_file())
 
 
+@pytest.mark.slow
 def test_a_trait_that_is_left_out_makes_people_alike(clinic, results):
     man = One("Q88", "2026-03-29", {**WOMAN, "sex": "male"})
     done_clinic.add_uploads(clinic, [man], 8)
@@ -171,6 +177,7 @@ def test_a_trait_that_is_left_out_makes_people_alike(clinic, results):
     assert {row["sex"] for row in rows(bag, "participants.tsv")} == {"n/a"}
 
 
+@pytest.mark.slow
 def test_where_chooses(clinic):
     bag = export(clinic, Wanted("some", "north", ("client=K07,M12",)), DAY, quiet)
     assert people(bag) == {ids(clinic)["K07"], ids(clinic)["M12"]}
@@ -178,12 +185,14 @@ def test_where_chooses(clinic):
         export(clinic, Wanted("more", "north", ("clients=K07",)), DAY, quiet)
 
 
+@pytest.mark.slow
 def test_the_same_inputs_give_the_same_bytes(clinic, made, bag):
     shutil.copytree(made.state / "..", clinic.root, dirs_exist_ok=True)
     other = export(clinic, Wanted("other", "north"), DAY, quiet)
     assert contents(other) == contents(bag)
 
 
+@pytest.mark.slow
 def test_an_update_adds_sittings_and_changes_no_id(clinic, results):
     export(clinic, FIRST, DAY, quiet)
     before = ids(clinic)
@@ -204,6 +213,7 @@ def test_an_update_adds_sittings_and_changes_no_id(clinic, results):
     assert {p.name for p in (clinic.root / "exports").iterdir()} == {"first"}
 
 
+@pytest.mark.slow
 def test_an_export_is_not_written_over_by_accident(clinic):
     export(clinic, FIRST, DAY, quiet)
     with pytest.raises(AftersitError, match="is there already; add --update"):
@@ -215,6 +225,7 @@ def test_an_export_is_not_written_over_by_accident(clinic):
         export(clinic, Wanted("first", "south", update=True), DAY, quiet)
 
 
+@pytest.mark.slow
 def test_a_refused_update_leaves_the_bag_before_it(clinic):
     bag = export(clinic, FIRST, DAY, quiet)
     before = contents(bag)
@@ -248,6 +259,7 @@ made.export(Clinic(Path(sys.argv[1])), wanted, dt.date(2026, 4, 6), print)
 """
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("where", ["make_bag", "_check_scan", "put_in_place"])
 @pytest.mark.parametrize("how", ["new", "update"])
 def test_a_killed_export_leaves_the_old_bag_or_none(clinic, where, how):
@@ -265,6 +277,7 @@ def test_a_killed_export_leaves_the_old_bag_or_none(clinic, where, how):
     assert os.listdir(clinic.root / "exports") == ["first"]
 
 
+@pytest.mark.slow
 def test_erasing_a_client_names_exports_also_when_the_bag_has_gone(clinic):
     bag = export(clinic, FIRST, DAY, quiet)
     shutil.rmtree(bag)

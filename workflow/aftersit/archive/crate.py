@@ -64,7 +64,7 @@ def write_crate(root: Path, about: About, steps: Iterable[Step]) -> None:
     from rocrate.model.contextentity import ContextEntity
     from rocrate.rocrate import ROCrate
 
-    crate = ROCrate()
+    crate = ROCrate(version="1.1")
     _describe(crate, about)
     for path in sorted(p for p in root.rglob("*") if p.is_file() and p.name != FILE):
         _add_file(crate, root, path)
