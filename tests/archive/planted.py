@@ -191,7 +191,6 @@ def write_fif(folder: Path) -> None:
     info["description"] = FIF["fif description"]
     with info._unlock():
         info["proj_name"] = FIF["fif project"]
-        info["proj_id"] = np.array([3])
     info["device_info"] = {
         "type": "EEG",
         "serial": FIF["fif device serial"],

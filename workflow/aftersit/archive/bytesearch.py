@@ -40,7 +40,7 @@ class ByteSearch:
         for offset in range(4):
             for at in self._candidates(data, offset):
                 for needle in self._by_start.get(data[at : at + 4], ()):
-                    if data.startswith(needle, at):
+                    if data.startswith(needle, at) and _is_word(data, needle, at):
                         yield self._needles[needle]
 
     def _candidates(self, data: bytes, offset: int) -> list[int]:
@@ -52,6 +52,29 @@ class ByteSearch:
         likely = np.flatnonzero(self._first[_hashed(one)])
         likely = likely[self._second[_hashed(two[likely])]]
         return (offset + 4 * likely).tolist()
+
+
+def _is_word(data: bytes, needle: bytes, at: int) -> bool:
+    """Whether a text in UTF-16 or UTF-32 is no part of a longer word, as of a region's name.
+
+    In one byte a letter, what stands beside it may be a sample that looks like a letter.
+    """
+    if b"\0" not in needle:
+        return True
+    encoding, width = _wide(needle)
+    before, after = data[max(at - width, 0) : at], data[at + len(needle) :][:width]
+    return not any(_is_letter(one, encoding) for one in (before, after))
+
+
+def _wide(needle: bytes) -> tuple[str, int]:
+    if needle[1:4] == b"\0\0\0":
+        return "utf-32-le", 4
+    return ("utf-16-be", 2) if needle[:1] == b"\0" else ("utf-16-le", 2)
+
+
+def _is_letter(one: bytes, encoding: str) -> bool:
+    text = one.decode(encoding, "replace")
+    return text.isascii() and text.isalnum()
 
 
 def _window(needle: bytes, start: int) -> np.ndarray:

@@ -47,6 +47,10 @@ def secrets_of(clinic: Clinic, partner: Partner, ids: set[str], published: str) 
     _add_codes(clinic, found, ids)
     _add_clinic(clinic, settings, found)
     _add_machine(clinic, found)
+    for path in sorted(clinic.kept_protocols.glob("*/v*.yaml")):
+        protocol = Protocol.from_yaml(path)
+        for text in (protocol.title, protocol.purpose):
+            found.add_note(text, "a sentence of a protocol")
     for folder in _uploads(clinic):
         _add_upload(folder, settings, found)
     return found

@@ -30,9 +30,9 @@ def fold(text: str) -> str:
 
 
 def spellings(text: str) -> set[str]:
-    """The folded text, and the one with umlauts written as two letters."""
+    """The folded text, with umlauts written as two letters, and two letters taken for one."""
     composed = unicodedata.normalize("NFC", text.casefold())
-    return {fold(text), fold(composed.translate(_SPELT))}
+    return {fold(text), fold(composed.translate(_SPELT)), re.sub("([aou])e", r"\1", fold(text))}
 
 
 def tokens(text: str) -> list[str]:

@@ -18,6 +18,7 @@ from aftersit.archive.scrub import Scrub
 from aftersit.archive.signals import write_cleaned, write_raw
 from aftersit.archive.texts import Told, write_texts
 from aftersit.clinic import Clinic
+from aftersit.settings import Settings, load_settings, read_settings
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,7 @@ def _in_order(order: Order, payload: Path, scrub: Scrub) -> list[Going]:
 
 
 def _told(order: Order, found: Sequence[Person]) -> Told:
+    labels = sorted({one.entry.settings for one in order.chosen})
     counts = [n for _, n in small_groups(found, len(found) + 1)]
     return Told(
         partner=order.partner,
@@ -86,8 +88,14 @@ def _told(order: Order, found: Sequence[Person]) -> Told:
         people=found,
         n_sittings=len(order.chosen),
         smallest_group=min(counts),
-        labels=sorted({one.entry.settings for one in order.chosen}),
+        settings=[(label, _settings(order.clinic, label)) for label in labels],
     )
+
+
+def _settings(clinic: Clinic, label: str) -> Settings:
+    """The copy that results rest on; as shipped where a clinic has none yet."""
+    kept = clinic.kept_settings / f"{label}.yaml"
+    return read_settings(kept) if kept.is_file() else load_settings(label)
 
 
 def _steps(going: Sequence[Going]) -> Iterator[Step]:

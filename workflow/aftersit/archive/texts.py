@@ -3,7 +3,6 @@
 import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
@@ -18,7 +17,7 @@ from aftersit.bids.dataset import BIDS_VERSION
 from aftersit.clinic import TASK
 from aftersit.files import as_json
 from aftersit.replay.schemas import FOLDER as SCHEMAS
-from aftersit.settings import Settings, load_settings
+from aftersit.settings import Settings
 
 HED_VERSION = "8.3.0"
 _MADE_BY = [{"Name": "Aftersit", "Version": version("aftersit")}]
@@ -34,8 +33,8 @@ class Told:
     people: Sequence[Person]
     n_sittings: int
     smallest_group: int
-    labels: Sequence[str]
-    """Settings versions."""
+    settings: Sequence[tuple[str, Settings]]
+    """Settings versions that results rest on, by label."""
 
 
 def write_texts(payload: Path, told: Told) -> None:
@@ -93,16 +92,11 @@ def render(name: str, told: Told) -> str:
         n_people=len(told.people),
         n_sittings=told.n_sittings,
         smallest_group=told.smallest_group,
-        labels=told.labels,
-        settings=_settings(tuple(told.labels)),
+        labels=[label for label, _ in told.settings],
+        settings=told.settings,
         version=version("aftersit"),
         bids_version=BIDS_VERSION,
     )
-
-
-@cache
-def _settings(labels: tuple[str, ...]) -> list[tuple[str, Settings]]:
-    return [(label, load_settings(label)) for label in labels]
 
 
 def _raw_description(told: Told) -> dict:
