@@ -120,7 +120,7 @@ def _png(data: bytes) -> Iterator[tuple[str, bytes]]:
         elif kind == b"iTXt":
             yield "text", _itxt(body)
         elif kind not in (b"IDAT", b"IHDR", b"PLTE"):
-            yield "chunk", body
+            yield "chunk", body.replace(b"\0", b"\n") if kind == b"tEXt" else body
 
 
 def _itxt(body: bytes) -> bytes:

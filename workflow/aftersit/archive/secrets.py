@@ -85,13 +85,21 @@ class Secrets:
             for row in rows(found, length) if length > 1 else ():
                 if common_rows or not all(w in known or _is_small(w) for w in row):
                     self._add_row(row, kind)
-        told = (w for w in re.findall(r"[^\W_]+", text) if len(w) >= _IN_BYTES)
-        self.raw.update(w for w in told if not known.issuperset(tokens(w)))
+        told = [w for w in re.findall(r"[^\W_]+", text) if len(w) >= _IN_BYTES]
+        new = [w for w in told if not known.issuperset(tokens(w))]
+        self.raw.update(new, map(_with_umlauts, new))
 
     def _add_row(self, row: tuple[str, ...], kind: str) -> None:
         small = all(map(_is_small, row))
         if not small and row not in own_rows(len(row)) and not self.allowed.issuperset(row):
             self.phrases.setdefault(row, kind)
+
+
+def _with_umlauts(word: str) -> str:
+    """The word as it may be written where a header could not."""
+    for two, one in (("ae", "ä"), ("oe", "ö"), ("ue", "ü")):
+        word = word.replace(two, one)
+    return word
 
 
 def _is_small(word: str) -> bool:
