@@ -44,7 +44,7 @@ def test_a_recording_that_ends_below_50_hz_says_why_it_cant_tell():
 def test_the_evidence_stands_beside_the_published_slope():
     (line, care) = muscle_details(given(tense))
     assert "slope \N{MINUS SIGN}0.7" in line or "slope -0.7" in line
-    assert "-2.3 to -4.6" in line  # Whitham et al. 2007, digitised traces
+    assert "−2.3 to −4.6" in line  # Whitham et al. 2007, digitised traces
     assert "not the same as none" in care
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from aftersit.pages import reasons
-from aftersit.pages.format import count, db, join, number, percent
+from aftersit.pages.format import MINUS, count, db, join, number, percent
 from aftersit.pages.inputs import SittingInputs
 from aftersit.record import Record
 from aftersit.record_muscle import BlockMuscle, MuscleFinding
@@ -80,7 +80,7 @@ def _rank(found: BlockMuscle) -> tuple[bool, float]:
 
 def _signs(finding: MuscleFinding) -> list[str]:
     words = {
-        "share-of-measure": lambda: f"about {percent(finding.share)} of the measure is muscle",
+        "share-of-measure": lambda: f"{_about(finding.share)} of the measure is muscle",
         "fast-level": lambda: (
             f"fast power is {db(finding.level_db)} over that of a scalp without muscle"
         ),
@@ -123,11 +123,17 @@ def _line(name: str, found: Sequence[BlockMuscle]) -> str:
 def _numbers(finding: MuscleFinding) -> list[str]:
     parts = []
     if finding.share is not None:
-        parts.append(f"muscle makes about {percent(finding.share)} of the measure")
+        parts.append(f"muscle makes {_about(finding.share)} of the measure")
     if finding.level_db is not None:
         parts.append(f"30\N{EN DASH}45 Hz {db(finding.level_db)} against a muscle-free scalp")
     if finding.slope is not None:
-        parts.append(f"slope {number(finding.slope, 1)} (muscle-free: -2.3 to -4.6)")
+        parts.append(f"slope {number(finding.slope, 1)} (muscle-free: {MINUS}2.3 to {MINUS}4.6)")
     if finding.follows is not None:
         parts.append(f"correlation with the edge {number(finding.follows, 2)}")
     return parts
+
+
+def _about(share: float) -> str:
+    """A share that is an estimate; `under 1 %` needs no 'about'."""
+    words = percent(share)
+    return words if words[0].isalpha() else f"about {words}"
