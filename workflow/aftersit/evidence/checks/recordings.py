@@ -138,16 +138,18 @@ def open_residual(given: Given, fact: Fact) -> Result:
 )
 def open_residual_level(given: Given, fact: Fact) -> Result:
     found = given.open_results.muscle()
-    at = [
-        finding[place]
+    at = {
+        person: finding[place]
         for person, (place, _) in fact["people"].items()
         for sitting, finding in found.items()
         if (sitting.client, sitting.number) == (f"MA{person}", 1) and place in finding
-    ]
-    if not at:
+    }
+    # Muscle that comes in spikes is left out as bad seconds before the level is taken.
+    steady = [at[person]["level_db"] for person in fact["steady"] if person in at]
+    if not steady:
         return NOTHING
-    levels = at_least([f["level_db"] for f in at], 6, "dB over paralysed people")
-    return both(levels, same("no-sign-found" in {f["verdict"] for f in at}, False))
+    levels = at_least(steady, 6, "dB over paralysed people")
+    return both(levels, same("no-sign-found" in {f["verdict"] for f in at.values()}, False))
 
 
 @check("recordings", "open-free", "People without residual muscle lie near the paralysed level")
