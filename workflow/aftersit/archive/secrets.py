@@ -53,7 +53,8 @@ class Secrets:
     def add_code(self, code: str, kind: str) -> None:
         """A client's code, or another id."""
         self.codes.setdefault(code.casefold(), kind)
-        self.raw.add(code)
+        if code.casefold() not in vocabulary():
+            self.raw.add(code)
 
     def add_date(self, date: dt.date) -> None:
         self.dates.add(date)
