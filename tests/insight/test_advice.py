@@ -45,7 +45,7 @@ def test_independent_conditions_are_each_met_by_the_root_of_the_target():
 def test_a_guard_that_fails_too_often_puts_the_target_out_of_reach():
     of = played(series(3, shift=(0.0, -1.0)))  # the second is met in 37 %
     assert thresholds_for(of, 0.6, np.array([True, False])) is None
-    found = advise(of, [held()[0], guard()], (), CHOSEN)
+    found = advise(of, [held()[0], guard()], (), CHOSEN, 20.0)
     assert found.refused == ("out-of-reach",)
 
 
@@ -55,16 +55,17 @@ def guard():
 
 
 def test_a_guard_against_muscle_is_never_loosened():
-    assert not may_move(guard().condition)
-    assert all(may_move(h.condition) for h in held())
+    assert not may_move(guard().condition, 20.0)
+    assert may_move(guard().condition, 32.0)
+    assert all(may_move(h.condition, 20.0) for h in held())
     of = played(series(3, shift=(0.0, 4.0)))
-    found = advise(of, [held()[0], guard()], (), CHOSEN)
+    found = advise(of, [held()[0], guard()], (), CHOSEN, 20.0)
     assert [t.condition for t in found.thresholds] == ["one"]
 
 
 def test_the_step_is_limited_and_the_rate_is_of_the_limited_step():
     of = played(series(3, shift=(-8.0, 3.0)))
-    found = advise(of, held(), (), CHOSEN)
+    found = advise(of, held(), (), CHOSEN, 20.0)
     one, two = found.thresholds
     assert (one.stricter_db, one.limited) == (-2, True)
     assert one.value == pytest.approx(4.0 * 10**-0.2)
@@ -82,19 +83,30 @@ def test_the_interval_widens_with_an_unsure_baseline_and_holds_the_truth():
     wide = CHOSEN.model_copy(update={"advice_step_db": 6})
     inside = []
     for seed in range(60):
-        sure = advise(played(series(seed, 4000)), held(0.0), (), wide).thresholds[0]
-        unsure = advise(played(series(seed, 4000)), held(0.4), (), wide).thresholds[0]
+        sure = advise(played(series(seed, 4000)), held(0.0), (), wide, 20.0).thresholds[0]
+        unsure = advise(played(series(seed, 4000)), held(0.4), (), wide, 20.0).thresholds[0]
         assert unsure.low_db < sure.low_db < sure.db_over_baseline < sure.high_db < unsure.high_db
         inside.append(sure.low_db < truth < sure.high_db)
     assert np.mean(inside) >= 0.9
 
 
+def test_a_baseline_too_short_to_say_how_sure_it_is_gives_no_interval():
+    one, _ = advise(played(series(3)), held(None), (), CHOSEN, 20.0).thresholds
+    assert one.db_over_baseline is not None
+    assert (one.low_db, one.high_db) == (None, None)
+    # From the signal: 7 segments are needed, and 12 s of baseline hold 5 of 2 s.
+    short = sitting(noise(170), blocks=[block(1, "baseline", 0, 12), block(2, "practice", 12, 169)])
+    chosen = SETTINGS.model_copy(update={"insight": CHOSEN})
+    found = run(short, protocol(condition(db_over_baseline=0.5)), chosen).record.insight.advice
+    assert [(t.low_db, t.high_db) for t in found.thresholds] == [(None, None)]
+
+
 def test_a_steady_sitting_gives_the_rate_in_its_other_half():
-    found = advise(played(series(3, 16_000)), held(), (), CHOSEN)
+    found = advise(played(series(3, 16_000)), held(), (), CHOSEN, 20.0)
     assert found.halves == pytest.approx((0.7, 0.7), abs=0.05)
     assert found.steady
     drifting = series(3, 16_000) + np.linspace(-6, 6, 16_000)
-    found = advise(played(drifting), held(), (), CHOSEN)
+    found = advise(played(drifting), held(), (), CHOSEN, 20.0)
     assert found.steady is False
 
 
@@ -153,12 +165,36 @@ def test_what_looks_like_muscle_is_no_ground_for_advice():
     from aftersit.record_muscle import BlockMuscle, MuscleAccount, MuscleFinding
 
     record = run(sitting(), protocol(*TWO)).record
-    case = SimpleNamespace(settings=SETTINGS, running=protocol(*TWO).conditions)
+    case = SimpleNamespace(settings=SETTINGS, fast_hz=20.0, running=protocol(*TWO).conditions)
     for name, refused in (("alpha", True), ("temples", False)):  # the second only guards
         suspect = BlockMuscle(block=4, condition=name, finding=MuscleFinding(verdict="suspect"))
         found = MuscleAccount(upper_to_hz=60, directions=1, blocks=(suspect,))
         judged = no_advice(case, record.model_copy(update={"muscle": found}))
         assert ("muscle" in judged) == refused
+
+
+@pytest.mark.parametrize(
+    ("band", "direction", "verdict", "refused"),
+    [
+        ((14, 26), "above", "cant-tell", True),  # reaches above 20 Hz
+        ((8, 13), "above", "cant-tell", False),
+        ((14, 26), "above", "no-sign-found", False),
+        ((22, 30), "below", "cant-tell", False),  # a guard stays as it is
+    ],
+)
+def test_fast_conditions_that_may_be_muscle_give_no_advice(band, direction, verdict, refused):
+    from types import SimpleNamespace
+
+    from aftersit.insight.account import no_advice
+    from aftersit.record_muscle import BlockMuscle, MuscleAccount, MuscleFinding
+
+    rules = protocol(condition("fast", band=band, direction=direction))
+    record = run(sitting(), rules).record
+    case = SimpleNamespace(settings=SETTINGS, fast_hz=20.0, running=rules.conditions)
+    of = BlockMuscle(block=4, condition="fast", finding=MuscleFinding(verdict=verdict))
+    found = MuscleAccount(upper_to_hz=None, directions=0, blocks=(of,))
+    judged = no_advice(case, record.model_copy(update={"muscle": found}))
+    assert ("muscle-cant-tell" in judged) == refused
 
 
 def test_few_electrodes_give_no_advice():

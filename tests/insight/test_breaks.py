@@ -42,6 +42,20 @@ def test_a_planted_rise_is_found_in_measure_distance_and_time_in_target():
     assert alone.in_target.p < 0.05
 
 
+def test_time_in_target_is_compared_by_one_estimate():
+    """Change, interval and p by hand from the timeline's segments of 2 s (16 decisions)."""
+    told = run(condition(db_over_baseline=1), of=louder_after(2))
+    table = told.timelines["cleaned"]
+    on = [(table.state[table.block == b] == "reward").to_numpy() for b in (2, 4)]
+    means = [x[: len(x) // 16 * 16].reshape(-1, 16).mean(axis=1) for x in on]
+    [found] = told.record.breaks
+    of = found.in_target
+    assert (of.before, of.after) == pytest.approx([m.mean() for m in means], abs=1e-12)
+    assert of.change == pytest.approx(of.after - of.before, abs=1e-12)
+    assert (of.low + of.high) / 2 == pytest.approx(of.change, abs=1e-12)
+    assert (of.p < 0.05) == (not of.low <= 0 <= of.high)
+
+
 def test_another_baseline_moves_the_distance_but_not_the_measure():
     blocks = [
         block(1, "baseline", 0, 12),

@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from cases import SETTINGS, TWO, protocol
+from cases import NAMES, SETTINGS, TWO, condition, protocol, quality
 from scipy import signal
 
 from aftersit.insight.chance import chance, leakage_between
@@ -81,10 +81,47 @@ def test_leakage_counts_only_where_bands_meet_and_turns_with_the_direction():
         {**TWO[1], "band_hz": [10, 14], "direction": "below"},
         {**TWO[1], "name": "far", "band_hz": [20, 30]},
     )
-    between = leakage_between(
-        rules.conditions, np.array([[1, 0.5, 0.5], [0.5, 1, 0.4], [0.5, 0.4, 1]])
-    )
+    one, two = np.diag([1.0, 0, 0]), np.diag([0.5, 0.5, 0])
+    between = leakage_between(rules.conditions, [[one], [two], [two]], np.eye(3))
+    # tr(AB) = 1/2, tr(AA) = 1, tr(BB) = 1/2: correlated by sqrt(1/2) in one band (Searle 1971).
     # 10-13 Hz of 5 and 4 Hz: 3 / sqrt(20); one of the two is turned round.
-    assert between[0, 1] == pytest.approx(-0.5 * 3 / np.sqrt(20))
+    assert between[0, 1] == pytest.approx(-(0.5**0.5) * 3 / np.sqrt(20))
     assert between[0, 2] == between[1, 2] == 0
     assert np.diag(between) == pytest.approx([1, 1, 1])
+
+
+def test_relative_power_shares_with_its_band_what_its_reference_leaves():
+    """log A and log A - log B, A 5 of the 26 Hz of B.
+
+    By hand: variances 1/5 and 1/5 - 1/26, covariance 1/5 - 1/26; so sqrt(1 - 5/26).
+    """
+    relative = {**TWO[1], "band_hz": [8, 13], "relative_to_hz": [4, 30], "direction": "above"}
+    rules = protocol({**TWO[0], "band_hz": [8, 13]}, relative)
+    one = np.diag([0.7, 0, 0])
+    between = leakage_between(rules.conditions, [[one], [one, one]], np.eye(3))
+    assert between[0, 1] == pytest.approx((1 - 5 / 26) ** 0.5)
+
+
+def test_leakage_is_that_of_the_cleaned_signal():
+    """Two electrodes hear one loud source; where cleaning takes it out, nothing is shared."""
+    from types import SimpleNamespace
+
+    from aftersit.insight.account import _leakage
+
+    rules = protocol(
+        condition("one", {"electrodes": ["Cz"]}, absolute=2.0),
+        condition("two", {"electrodes": ["O2"]}, absolute=2.0),
+    )
+    source = np.array([0.2, -0.3, 0.7, 0.1, 0.6])
+    unit = source / np.linalg.norm(source)
+    measures = SimpleNamespace(
+        good=NAMES, keys=(), covariance=400 * np.outer(source, source) + np.eye(5)
+    )
+    keep = np.eye(5) - np.outer(unit, unit)
+    # What cleaning leaves is white less one direction u: K = I - uu', of entries K_ij.
+    left = keep[2, 4] ** 2 / (keep[2, 2] * keep[4, 4])
+    for kept, exact in (((), 1.0), (keep.tolist(), left)):
+        found = quality().model_copy(update={"keep": kept})
+        of = SimpleNamespace(regions=measures, quality=found)
+        between = _leakage(SimpleNamespace(running=list(rules.conditions), sitting=of))
+        assert between[0, 1] == pytest.approx(exact, abs=0.02)

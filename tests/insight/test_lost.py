@@ -10,6 +10,7 @@ from cases import replay as run
 from aftersit.replay.run import Signal
 
 FAST = condition("fast", {"electrodes": ["T7", "Cz", "O2"]}, (18, 28), db_over_baseline=3)
+SLOW = condition("slow", {"electrodes": ["T7", "Cz", "O2"]}, (3, 8), db_over_baseline=3)
 LOUD = slice(round(22 * RATE_HZ), round(40 * RATE_HZ))
 TOPOGRAPHY = np.array([0.1, 0.8, -0.5, 0.2, -0.6])
 
@@ -28,7 +29,7 @@ def with_component(kind, topography=TOPOGRAPHY):
     found = quality().model_copy(
         update={"keep": (np.eye(5) - part).tolist(), kind: part.tolist(), "duration_s": 80.0}
     )
-    of = sitting(found=found)
+    of = replace(sitting(found=found), eye_below_hz=10.0)
     referenced = raw - raw.mean(axis=0)
     return replace(
         of,
@@ -37,9 +38,9 @@ def with_component(kind, topography=TOPOGRAPHY):
     )
 
 
-@pytest.mark.parametrize("kind", ["muscle", "eyes"])
-def test_what_a_component_earned_is_named_by_it(kind):
-    lost = run(with_component(kind), protocol(FAST)).record.insight.lost
+@pytest.mark.parametrize(("kind", "rule"), [("muscle", FAST), ("eyes", SLOW)])
+def test_what_a_component_earned_is_named_by_it(kind, rule):
+    lost = run(with_component(kind), protocol(rule)).record.insight.lost
     assert lost.lost_s > 12
     assert lost.by_reason_s[kind] / lost.lost_s > 0.9
     assert sum(lost.by_reason_s.values()) == pytest.approx(lost.lost_s)
@@ -49,6 +50,19 @@ def test_a_component_of_another_kind_is_other():
     of = with_component("muscle")
     found = of.quality.model_copy(update={"muscle": ()})
     lost = run(replace(of, quality=found), protocol(FAST)).record.insight.lost
+    assert lost.by_reason_s["other"] / lost.lost_s > 0.9
+
+
+def test_eyes_take_nothing_from_bands_where_they_are_left_in():
+    """Another component points nearly where the eyes do; only that one is taken out."""
+    of = with_component("muscle")
+    eyes = taken_out(TOPOGRAPHY + np.array([0.15, -0.1, 0.1, 0.2, -0.1]))
+    keep = np.array(of.quality.keep) - eyes
+    found = of.quality.model_copy(
+        update={"muscle": (), "eyes": eyes.tolist(), "keep": keep.tolist()}
+    )
+    lost = run(replace(of, quality=found), protocol(FAST)).record.insight.lost
+    assert lost.lost_s > 12
     assert lost.by_reason_s["other"] / lost.lost_s > 0.9
 
 

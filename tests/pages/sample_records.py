@@ -41,13 +41,14 @@ OTHER_PURITY = {
 EVIDENCE = (
     rec.ConditionEvidence(
         condition="insula-gamma",
-        base=1,
         blocks=(
             rec.BlockEvidence(
                 block=1, own=None, other=None, agreement=None, over_slope_db=0.4, exponent=1.21
             ),
             rec.BlockEvidence(
                 block=4,
+                base=1,
+                eyes_differ=True,
                 own=rec.Contrast(db=2.3, low_db=1.6, high_db=3.0),
                 other=rec.Contrast(db=-1.4, low_db=-2.2, high_db=-0.6),
                 agreement="disagree",

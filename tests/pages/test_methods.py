@@ -71,7 +71,7 @@ def test_methods_say_nothing_of_steps_that_did_not_run():
     text = methods(samples.not_scored())
     assert "was not scored" in text
     assert "interval" not in text
-    assert "replayed causally" not in text
+    assert "scored causally" not in text
 
 
 def test_methods_follow_the_protocol(inputs):

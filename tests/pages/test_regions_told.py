@@ -39,6 +39,7 @@ def test_evidence_says_whether_both_agree(inputs):
     baseline, last = plain(told.evidence(inputs))
     assert baseline[:4] == ("insula-gamma", "1", "—", "—")
     assert baseline[5:] == ("+0.4 dB", "1.21")
+    assert last[1] == "4 (over 1; eyes differ)"
     assert last[2] == "+2.3 dB (+1.6 to +3.0 dB)"
     assert last[4] == "they disagree: nothing can be said of the region"
 

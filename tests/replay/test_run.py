@@ -62,6 +62,19 @@ def test_a_lapse_lasts_from_release_to_the_next_onset():
     assert found.in_target_share == pytest.approx(3 / 5)
 
 
+def test_time_to_come_back_counts_the_lapse_that_did_not_end():
+    """Lapses of 0.5 and 1.5 s, and one of at least 2 s.
+
+    By hand (Kaplan & Meier 1958): beyond 0.5 s last 2 / 3, beyond 1.5 s 2 / 3 x 1 / 2.
+    """
+    one = "333" + "11" + "333" + "1111" + "333" + "111111"
+    timeline, result = run(one, "4" * 21, [block(3, "practice", 0, 10.5)])
+    assert shown(timeline) == ".####.####...####...."[:21]
+    assert result.blocks[0].median_lapse_s == 1.5
+    _, result = run(one[-9:], "4" * 9, [block(3, "practice", 0, 4.5)])
+    assert result.blocks[0].median_lapse_s is None
+
+
 def test_a_bad_span_cuts_the_bout_and_is_neither_reward_nor_lapse():
     one = "3333333333333311"
     timeline, result = run(one, "4" * 6 + "--" + "4" * 8, [block(2, "practice", 0, 8)], "    xx")

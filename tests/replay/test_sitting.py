@@ -1,3 +1,5 @@
+import dataclasses
+
 import numpy as np
 import pytest
 from cases import (
@@ -266,6 +268,30 @@ def test_one_refused_condition_leaves_the_sitting_unscored(rule, found, blocks, 
     assert (record.cleaned, record.breaks) == (None, ())
 
 
+@pytest.mark.parametrize(
+    ("rule", "blocks", "refused"),
+    [
+        (condition(where={"region": "nowhere"}), BLOCKS, "region-unknown"),
+        (condition(), BLOCKS[1:], "no-baseline"),
+    ],
+)
+def test_any_and_at_least_are_scored_by_the_conditions_that_are_left(rule, blocks, refused):
+    """Any of the others is as good as any: the same as without the refused condition."""
+    others = (
+        condition("fine", {"region": "insula", "hemisphere": "right"}, absolute=4.0),
+        condition("sensor", {"electrodes": ["Cz"]}, absolute=90.0),
+    )
+    for combine in ("any", {"at_least": 2}):
+        here = {"of": sitting(blocks=blocks), "combine": combine}
+        found, alone = run(rule, *others, **here), run(*others, **here)
+        assert found.record.status == "scored"
+        assert [c.refused for c in found.record.conditions] == [refused, None, None]
+        assert found.record.cleaned == alone.record.cleaned
+        assert found.timelines["cleaned"].equals(alone.timelines["cleaned"])
+    record = run(rule, *others, of=sitting(blocks=blocks), combine={"at_least": 3}).record
+    assert record.reasons == ("a-condition-refused",)
+
+
 def test_an_unscored_sitting_still_shows_values_but_no_reward():
     found = run(condition(), condition("fine", absolute=4.0), of=sitting(blocks=BLOCKS[1:]))
     table = found.timelines["cleaned"]
@@ -321,6 +347,22 @@ def test_delays_stand_with_each_condition():
     assert alpha.smoothing_delay_s == temples.smoothing_delay_s == 0.75
     assert alpha.filter_delay_s > temples.filter_delay_s > 0.05
     assert alpha.settle_s > alpha.filter_delay_s
+
+
+def test_the_longer_delay_of_both_replays_is_told():
+    """Notches settle later than the band-pass alone; only the uncleaned replay has them."""
+    plain, noisy = sitting(), sitting()
+    noisy = dataclasses.replace(
+        noisy, uncleaned=dataclasses.replace(noisy.uncleaned, mains_hz=50.0)
+    )
+    rule = condition("fast", {"electrodes": ["Cz"]}, (42, 58), absolute=30.0)
+    without, found = (run(rule, of=of) for of in (plain, noisy))
+    [short], [told] = without.record.conditions, found.record.conditions
+    assert told.settle_s > short.settle_s + 0.05
+    assert told.filter_delay_s >= short.filter_delay_s
+    table = found.timelines["uncleaned"]
+    first_s = table["time_s"][table["fast_value"].notna()].iloc[0]
+    assert told.settle_s + 0.5 <= first_s + 1e-9 < told.settle_s + 0.5 + 0.126
 
 
 def test_removed_reward_is_what_only_the_uncleaned_replay_gave():

@@ -14,6 +14,7 @@ NoAdvice = Literal[
     "baseline-eyes-differ",
     "reward-mostly-removed",
     "muscle",
+    "muscle-cant-tell",
     "drowsy",
     "sets-itself",
     "out-of-reach",
@@ -35,7 +36,10 @@ class Change(Closed):
 
 
 class ShareChange(Closed):
-    """Time in target before and after a break, as shares of known time."""
+    """Time in target before and after a break, as shares of known time.
+
+    Means of segments, as the interval; of the whole blocks where there is none.
+    """
 
     before: float | None
     after: float | None

@@ -84,10 +84,10 @@ class ConditionResult(Closed):
     refused: Refusal | None
     cautions: tuple[Caution, ...] = ()
     filter_delay_s: float | None
-    """Group delay of the band-pass at the band's centre."""
+    """Group delay of the band-pass at the band's centre; the longer of both replays'."""
     settle_s: float | None
-    """Time until the band-pass has settled; after a start nothing is known for this
-    and the smoothing window together."""
+    """Time until the band-pass has settled, the longer of both replays'; after a start
+    nothing is known for this and the smoothing window together."""
     smoothing_delay_s: float | None = None
     """Delay of the moving mean: half its window."""
     purity: Purity | None
@@ -165,6 +165,8 @@ class BlockResult(Closed):
     median_bout_s: float | None
     first_bout_after_s: float | None
     median_lapse_s: float | None
+    """Time to come back (Kaplan and Meier): lapses cut short count as lasting at least so
+    long; None when half of them did not end."""
     several_failing_share: float | None
     """Share of unrewarded time in which more than one more condition was needed."""
     all_failing_share: float | None = None
@@ -216,11 +218,16 @@ class BlockEvidence(Closed):
     """What one block's spectrum says beside a condition."""
 
     block: int
+    base: int | None = None
+    """Baseline block that its contrasts are taken over: the last one before it."""
+    eyes_differ: bool = False
+    """Whether eyes were open in one of the two and closed in the other."""
     own: Contrast | None
-    """By the condition's own measure; None in the baseline itself and without one."""
+    """By the condition's own measure; None without a baseline before."""
     other: Contrast | None
     """By the other measure of the same region: selective beside sLORETA, or the reverse."""
     agreement: Agreement | None
+    """By means of segments, whose spread allows for drift; None where they are too few."""
     over_slope_db: float | None
     """The band's power over that of the spectrum's slope alone: a bump stands above it."""
     exponent: float | None
@@ -231,8 +238,6 @@ class ConditionEvidence(Closed):
     """What the spectra of the cleaned blocks say beside one condition."""
 
     condition: str
-    base: int | None
-    """Baseline block that contrasts are taken over."""
     blocks: tuple[BlockEvidence, ...]
 
 

@@ -24,7 +24,17 @@ def co_variation(matrices: np.ndarray, covariance: np.ndarray) -> np.ndarray:
     ndarray, shape (n_measures, n_measures)
         In (0, 1], and 1 on the diagonal.
     """
-    heard = matrices @ covariance
-    products = np.einsum("aij,bji->ab", heard, heard, optimize=True)
+    products = shared_power(matrices, covariance)
     spread = np.sqrt(np.diag(products))
     return products / np.outer(spread, spread)
+
+
+def shared_power(matrices: np.ndarray, covariance: np.ndarray) -> np.ndarray:
+    """Covariance of x' A x and x' B x over twice their means: tr(A C B C) / (tr(A C) tr(B C)).
+
+    So that of their logarithms, to first order; arguments as in `co_variation`.
+    """
+    heard = matrices @ covariance
+    products = np.einsum("aij,bji->ab", heard, heard, optimize=True)
+    mean = np.einsum("aii->a", heard)
+    return products / np.outer(mean, mean)

@@ -17,12 +17,14 @@ from aftersit.insight.playback import Playback
 from aftersit.insight.segments import segment_means, steps_in
 from aftersit.insight.survival import survival
 from aftersit.insight.whatif import what_if, what_if_both
-from aftersit.protocol import ElectrodePlace
+from aftersit.muscle.made_up import fast_part_kept
+from aftersit.quality import Quality
 from aftersit.record import Record, ReplayResult
+from aftersit.record_muscle import MuscleVerdict
 from aftersit.replay import logic
 from aftersit.replay.baseline import baseline_for, inside_baseline
 from aftersit.replay.case import Case, Thresholds, region_matrices
-from aftersit.replay.conditions import electrode_matrix
+from aftersit.replay.conditions import matrix_of
 from aftersit.replay.timeline import Timeline
 
 
@@ -58,7 +60,7 @@ def insight(
         chance=chance(played, baseline, _leakage(case), settings, seed),
         what_if=what_if(played, names, settings),
         what_if_both=what_if_both(played, names, settings),
-        advice=advise(played, held, no_advice(case, record), settings),
+        advice=advise(played, held, no_advice(case, record), settings, case.fast_hz),
         survival=survival(record.cleaned.bouts),
         lost=_lost(case, timelines),
         agreement=_agreement(case, timelines, scored),
@@ -81,6 +83,7 @@ def no_advice(case: Case, record: Record) -> list[NoAdvice]:
             removed is not None and removed >= chosen.advice_removed,
         ),
         ("muscle", _muscle_suspected(case, record)),
+        ("muscle-cant-tell", _muscle_unknown(case, record)),
         ("drowsy", _drowsy_share(record) >= chosen.advice_drowsy),
     ]
     return [code for code, holds in reasons if holds]
@@ -88,12 +91,25 @@ def no_advice(case: Case, record: Record) -> list[NoAdvice]:
 
 def _muscle_suspected(case: Case, record: Record) -> bool:
     """Whether a condition that advice may move was perhaps earned by muscle in a scored block."""
+    found = _muscle_verdicts(case, record)
+    return any("suspect" in verdicts for verdicts in found.values())
+
+
+def _muscle_unknown(case: Case, record: Record) -> bool:
+    """Whether nobody can tell that of one whose band reaches to where muscle is loud."""
+    found = _muscle_verdicts(case, record)
+    fast = {c.name for c in case.running if c.band_hz[1] > (case.fast_hz or 0.0)}
+    return any("cant-tell" in verdicts for name, verdicts in found.items() if name in fast)
+
+
+def _muscle_verdicts(case: Case, record: Record) -> dict[str, set[MuscleVerdict]]:
+    """Verdicts in scored blocks of the conditions that advice may move and muscle could earn."""
     scored = {b.index for b in record.cleaned.blocks if b.scored}
-    movable = {c.name for c in case.running if may_move(c)}
-    return any(
-        f.finding.verdict == "suspect" and f.block in scored and f.condition in movable
-        for f in (record.muscle.earning if record.muscle else ())
-    )
+    verdicts = {c.name: set() for c in case.running if may_move(c, case.fast_hz)}
+    for f in record.muscle.earning if record.muscle else ():
+        if f.block in scored and f.condition in verdicts:
+            verdicts[f.condition].add(f.finding.verdict)
+    return verdicts
 
 
 def _drowsy_share(record: Record) -> float:
@@ -107,15 +123,22 @@ def _leakage(case: Case) -> np.ndarray | None:
     """What the conditions' measures hear of each other on the cleaned electrodes."""
     if len(case.running) < 2:
         return None
-    regions = case.sitting.regions
+    regions, quality = case.sitting.regions, case.sitting.quality
     found = region_matrices(case.running, regions)
-    matrices = [
-        electrode_matrix(regions.good, c.where.electrodes)
-        if isinstance(c.where, ElectrodePlace)
-        else found[c.where.measure_key]
+    heard = [
+        [_through(quality, band, matrix_of(c, regions.good, found)) for band in c.bands_hz]
         for c in case.running
     ]
-    return leakage_between(case.running, regions.co_variation(matrices))
+    return leakage_between(case.running, heard, regions.covariance)
+
+
+def _through(quality: Quality, band_hz: tuple[float, float], matrix: np.ndarray) -> np.ndarray:
+    """A measure of the cleaned signal as one of the signal before, eyes aside."""
+    kept = fast_part_kept(quality, band_hz)
+    if quality.keep:
+        # Eyes are taken out while they move only.
+        kept = kept @ (np.array(quality.keep) + (np.array(quality.eyes) if quality.eyes else 0.0))
+    return kept.T @ matrix @ kept
 
 
 def _in_baseline(
@@ -183,6 +206,7 @@ def _lost(case: Case, timelines: Mapping[str, Timeline]):
         quality=sitting.quality,
         all_matrices=sitting.uncleaned_matrices,
         good_matrices=region_matrices(case.running, sitting.regions),
+        eye_below_hz=sitting.eye_below_hz,
     )
     return lost_reward(
         timelines["cleaned"],

@@ -3,7 +3,7 @@
 A target rate is common practice without a source, and no target is the correct
 one. Every threshold that may move is set so that its condition is met equally
 often, as often as it takes for all together to give the target. A condition that
-asks for less above 20 Hz guards against muscle (Whitham et al. 2007, Clin
+asks for less where muscle is loud guards against muscle (Whitham et al. 2007, Clin
 Neurophysiol 118:1877) and stays as it is; so does one that sets itself. How sure
 a threshold is: the interval of the rate at which it is met (see
 `aftersit.insight.longrun`), turned into decibels at both ends (Woodruff 1952,
@@ -23,8 +23,6 @@ from aftersit.insight.segments import segment_means
 from aftersit.insight.settings import InsightSettings
 from aftersit.protocol import Condition
 
-MUSCLE_HZ = 20.0
-"""From here on most of what the scalp shows is muscle."""
 _ROUNDS = 30
 
 
@@ -39,7 +37,7 @@ class Held:
     level : float or None
         Mean of the baseline; None for absolute thresholds.
     level_error_db : float or None
-        Standard error of the level.
+        Standard error of the level; None where the baseline is too short to say.
     """
 
     condition: Condition
@@ -48,9 +46,16 @@ class Held:
     level_error_db: float | None
 
 
-def may_move(condition: Condition) -> bool:
-    """Whether advice may touch a condition's threshold."""
-    guard = condition.direction == "below" and condition.band_hz[0] >= MUSCLE_HZ
+def may_move(condition: Condition, fast_hz: float | None) -> bool:
+    """Whether advice may touch a condition's threshold.
+
+    Parameters
+    ----------
+    fast_hz : float or None
+        From here on muscle is loud at the scalp, and a condition that asks for less
+        guards against it; None: not known, and every such condition is taken for a guard.
+    """
+    guard = condition.direction == "below" and condition.band_hz[0] >= (fast_hz or 0.0)
     return not guard and not condition.is_adaptive
 
 
@@ -86,10 +91,14 @@ def _quantile(ordered: np.ndarray, share: float) -> np.ndarray:
 
 
 def advise(
-    played: Playback, held: Sequence[Held], refused: Sequence[NoAdvice], settings: InsightSettings
+    played: Playback,
+    held: Sequence[Held],
+    refused: Sequence[NoAdvice],
+    settings: InsightSettings,
+    fast_hz: float | None,
 ) -> Advice:
-    """Advise thresholds, or say why not."""
-    movable = np.array([may_move(h.condition) for h in held], dtype=bool)
+    """Advise thresholds, or say why not; `fast_hz` as in `may_move`."""
+    movable = np.array([may_move(h.condition, fast_hz) for h in held], dtype=bool)
     reasons = list(refused)
     if played.known_s < settings.advice_known_s:
         reasons.append("too-little-known")
@@ -109,7 +118,7 @@ def advise(
         thresholds=tuple(
             _advised(played, i, h, moves[i], wanted[i], settings)
             for i, h in enumerate(held)
-            if may_move(h.condition)
+            if movable[i]
         ),
         expected_share=played.reward_share(moves),
         halves=halves,
@@ -164,7 +173,9 @@ def _advised(
 def _interval(
     played: Playback, i: int, move: float, held: Held, settings: InsightSettings
 ) -> tuple[float | None, float | None]:
-    """Interval of a move, in dB; None where the blocks are too short to say."""
+    """Interval of a move, in dB; None where blocks or baseline are too short to say."""
+    if held.level is not None and held.level_error_db is None:
+        return None, None
     met = (played.distance_db[i] > move).astype(float)
     error, freedom = _rate_error(met, played, settings)
     if error is None:

@@ -121,18 +121,21 @@ def _in_target(
     shares: dict[int, float | None],
     settings: InsightSettings,
 ) -> ShareChange:
-    before, after = shares[around.before.index], shares[around.after.index]
+    """All from the same segments; where they are too few, the blocks' shares alone."""
     sides = [rewarded(timeline, b) for b in (around.before, around.after)]
-    found = _compared(*_means(sides, timeline, settings), settings)
-    change = None if before is None or after is None else after - before
-    half = found and float(found.high - found.low) / 2
+    means = _means(sides, timeline, settings)
+    found = _compared(*means, settings)
+    if found is None:
+        before, after = shares[around.before.index], shares[around.after.index]
+        change = None if before is None or after is None else after - before
+        return ShareChange(before=before, after=after, change=change, low=None, high=None)
     return ShareChange(
-        before=before,
-        after=after,
-        change=change,
-        low=found and max(-1.0, change - half),
-        high=found and min(1.0, change + half),
-        p=found and float(found.p),
+        before=float(means[0].mean()),
+        after=float(means[1].mean()),
+        change=float(found.change),
+        low=max(-1.0, float(found.low)),
+        high=min(1.0, float(found.high)),
+        p=float(found.p),
     )
 
 

@@ -17,8 +17,10 @@ from collections.abc import Sequence
 
 import numpy as np
 from scipy import special, stats
+from scipy.linalg import block_diag
 
 from aftersit.findings import Chance, Expected, InBaseline
+from aftersit.head.leakage import shared_power
 from aftersit.insight.playback import Playback
 from aftersit.insight.settings import InsightSettings
 from aftersit.protocol import Condition
@@ -132,23 +134,40 @@ def _expected(played: Playback, met: np.ndarray, together: float) -> Expected:
     )
 
 
-def leakage_between(conditions: Sequence[Condition], co_variation: np.ndarray) -> np.ndarray:
+def leakage_between(
+    conditions: Sequence[Condition],
+    matrices: Sequence[Sequence[np.ndarray]],
+    covariance: np.ndarray,
+) -> np.ndarray:
     """Correlation of distances that leakage alone gives, shape (n_conditions, n_conditions).
 
     Parameters
     ----------
-    co_variation : ndarray, shape (n_conditions, n_conditions)
-        Of the measures in one and the same band.
+    matrices : sequence of sequences of ndarray, each of shape (n_electrodes, n_electrodes)
+        Of each condition, for each of its `bands_hz`: what is heard of the covariance there.
+    covariance : ndarray, shape (n_electrodes, n_electrodes)
+        Of the cortex at the electrodes, before cleaning.
 
     Notes
     -----
     Powers of other frequencies are independent, so that of bands that overlap in part
-    their common part counts: width over the geometric mean of both widths (even
-    spectrum). Turning a condition round (below) turns the sign.
+    their common part counts: width over the product of both widths (even spectrum).
+    Relative power is a difference of two logarithms. Turning a condition round (below)
+    turns the sign.
     """
-    bands = np.array([c.band_hz for c in conditions])
+    bands = np.array([band for c in conditions for band in c.bands_hz])
     width = bands[:, 1] - bands[:, 0]
     common = np.minimum.outer(bands[:, 1], bands[:, 1]) - np.maximum.outer(bands[:, 0], bands[:, 0])
-    shared = np.clip(common, 0, None) / np.sqrt(np.outer(width, width))
-    sign = np.array([1 if c.direction == "above" else -1 for c in conditions])
-    return co_variation * shared * np.outer(sign, sign)
+    shared = np.clip(common, 0, None) / np.outer(width, width)
+    stacked = np.stack([matrix for own in matrices for matrix in own])
+    terms = _terms(conditions)
+    found = terms @ (shared_power(stacked, covariance) * shared) @ terms.T
+    spread = np.sqrt(np.diag(found))
+    return found / np.outer(spread, spread)
+
+
+def _terms(conditions: Sequence[Condition]) -> np.ndarray:
+    """How each condition's distance adds up from its bands, shape (n_conditions, n_bands)."""
+    rows = [np.array([1.0, -1.0])[: len(c.bands_hz)] for c in conditions]
+    signs = [1 if c.direction == "above" else -1 for c in conditions]
+    return block_diag(*(sign * row for sign, row in zip(signs, rows, strict=True)))

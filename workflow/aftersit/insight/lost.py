@@ -17,6 +17,7 @@ from aftersit.blocks import Block
 from aftersit.findings import LostReward
 from aftersit.insight.elsewhere import window_powers
 from aftersit.muscle.made_up import fast_part_kept
+from aftersit.muscle.model import centre_hz
 from aftersit.protocol import Condition, ElectrodePlace
 from aftersit.quality import Quality
 from aftersit.replay import logic
@@ -47,12 +48,15 @@ class Signals:
     uncleaned : Signal
     all_matrices, good_matrices : mapping
         Region measure -> matrix over all electrodes, and over the good ones.
+    eye_below_hz : float
+        Eyes were taken out below this only (`aftersit.clean.eyes`).
     """
 
     uncleaned: Signal
     quality: Quality
     all_matrices: Mapping[str, np.ndarray]
     good_matrices: Mapping[str, np.ndarray]
+    eye_below_hz: float = np.inf
 
 
 def lost_reward(
@@ -139,25 +143,32 @@ def _levels_db(
     conditions: Sequence[Condition], windows: np.ndarray, length: int, signals: Signals
 ) -> np.ndarray:
     """Level of each condition in each form, shape (n_conditions, n_forms, n_windows), in dB."""
-    bands = list(dict.fromkeys(b for c in conditions for b in c.bands_hz))
-    matrices = np.concatenate([_forms(c, signals) for c in conditions])
+    # Cleaning takes out of each band something else.
+    terms = [(c, band) for c in conditions for band in c.bands_hz]
+    bands = list(dict.fromkeys(band for _, band in terms))
+    matrices = np.concatenate([_forms(c, band, signals) for c, band in terms])
     signal = signals.uncleaned
     power = window_powers(
         signal.samples, signal.rate_hz, windows * length, length, bands, matrices
-    ).reshape(len(conditions), len(_FORMS), len(bands), -1)
+    ).reshape(len(terms), len(_FORMS), len(bands), -1)
     with np.errstate(divide="ignore", invalid="ignore"):
-        db = 10 * np.log10(power)
+        db = {
+            (c.name, band): 10 * np.log10(power[i, :, bands.index(band)])
+            for i, (c, band) in enumerate(terms)
+        }
         return np.array(
             [
-                db[i, :, bands.index(c.band_hz)]
-                - (db[i, :, bands.index(c.relative_to_hz)] if c.relative_to_hz else 0.0)
-                for i, c in enumerate(conditions)
+                db[c.name, c.band_hz] - (db[c.name, c.relative_to_hz] if c.relative_to_hz else 0.0)
+                for c in conditions
             ]
         )
 
 
-def _forms(condition: Condition, signals: Signals) -> np.ndarray:
-    """Quadratic forms of a condition over all electrodes, shape (n_forms, n_all, n_all)."""
+def _forms(condition: Condition, band_hz: tuple[float, float], signals: Signals) -> np.ndarray:
+    """Quadratic forms of a condition over all electrodes in one of its bands.
+
+    Shape (n_forms, n_all, n_all). What cleaning did to a band follows its middle.
+    """
     names, good = signals.uncleaned.names, signals.quality.good
     place = condition.where
     if isinstance(place, ElectrodePlace):
@@ -168,12 +179,15 @@ def _forms(condition: Condition, signals: Signals) -> np.ndarray:
     chosen = _average(len(good)) @ np.array([[g == n for n in names] for g in good], dtype=float)
     whole = np.eye(len(good))
     found = signals.quality
-    fast = fast_part_kept(found, condition.band_hz)
+    fast = fast_part_kept(found, band_hz)
+    eyes, keep = _or_nothing(found.eyes, len(good)), np.array(found.keep)
+    if centre_hz(band_hz) >= signals.eye_below_hz:
+        keep, eyes = keep + eyes, np.zeros_like(eyes)
     keeps = [
         whole,
         fast @ (whole - _or_nothing(found.muscle, len(good))),
-        whole - _or_nothing(found.eyes, len(good)),
-        fast @ np.array(found.keep),
+        whole - eyes,
+        fast @ keep,
     ]
     seen = [keep @ chosen for keep in keeps]
     reference = _average(len(names))

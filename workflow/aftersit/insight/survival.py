@@ -25,13 +25,22 @@ def survival(bouts: Sequence[Bout]) -> Survival | None:
     if not lapsed.any():
         return Survival(bouts=len(bouts), cut=len(bouts), median_s=None, still_on=())
     at, share, low, high = kaplan_meier(lengths, lapsed)
-    below = np.flatnonzero(share <= 0.5 + 1e-12)
     return Survival(
         bouts=len(bouts),
         cut=int((~lapsed).sum()),
-        median_s=float(at[below[0]]) if len(below) else None,
+        median_s=_half_left(at, share),
         still_on=tuple(_still_on(s, at, share, low, high) for s in LENGTHS_S if s <= lengths.max()),
     )
+
+
+def median_s(lengths: np.ndarray, ended: np.ndarray) -> float | None:
+    """Length that half outlast, as `kaplan_meier`; None when more outlast all that was seen."""
+    return _half_left(*kaplan_meier(lengths, ended)[:2]) if ended.any() else None
+
+
+def _half_left(at: np.ndarray, share: np.ndarray) -> float | None:
+    below = np.flatnonzero(share <= 0.5 + 1e-12)
+    return float(at[below[0]]) if len(below) else None
 
 
 def kaplan_meier(

@@ -91,8 +91,19 @@ def protocol_answers(replay: Replayed, unpleasant: bool) -> tuple[Answer, ...]:
     """What one protocol's replay says, or why it says nothing."""
     if replay.record.status == "scored" and replay.record.cleaned is not None:
         parts = [*reward_answers(replay), *insight_answers(replay, unpleasant)]
-        return tuple(Answer(*part) for part in parts)
+        return (*_without(replay), *(Answer(*part) for part in parts))
     return (not_scored_answer(replay),)
+
+
+def _without(replay: Replayed) -> list[Answer]:
+    """Which conditions were refused although the protocol could be scored without them."""
+    refused = [c for c in replay.record.conditions if c.refused]
+    if not refused:
+        return []
+    names = join([c.name for c in refused])
+    details = tuple(refusal_text(c, replay) for c in refused)
+    lead = f"No: {names} can't be measured here. The others are scored without."
+    return [Answer("Could every condition be measured?", lead, details)]
 
 
 def not_scored_answer(replay: Replayed) -> Answer:

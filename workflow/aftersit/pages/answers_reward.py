@@ -223,7 +223,8 @@ def _in_blocks(result: ReplayResult) -> Iterator[tuple[BlockResult, ConditionInB
 def reach(replay: Replayed) -> Parts:
     """Whether a threshold was out of reach, and how near it was."""
     question = "Was a threshold out of reach?"
-    verdicts = {name: _verdict(replay, name) for name in replay.conditions}
+    measured = [name for name, c in replay.conditions.items() if not c.refused]
+    verdicts = {name: _verdict(replay, name) for name in measured}
     never = [n for n, (kind, _) in verdicts.items() if kind == "never"]
     rarely = [n for n, (kind, _) in verdicts.items() if kind == "rarely"]
     if never:

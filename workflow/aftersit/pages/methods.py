@@ -208,13 +208,14 @@ def _replay(inputs: SittingInputs, replay: Replayed) -> str:
     protocol, timing = replay.protocol, replay.protocol.timing
     conditions = "; ".join(_condition(c, replay) for c in protocol.conditions)
     return (
-        f"The protocol '{protocol.title}' (version {protocol.version}) was replayed causally, "
+        f"The protocol '{protocol.title}' (version {protocol.version}) was scored causally, "
         f"sample after sample: {conditions}. Band-pass filters were causal Butterworth filters of "
         f"order {2 * inputs.settings.replay.filter_order}; power was averaged over "
         f"{timing.smoothing_s:g} s and looked at every {timing.update_s:g} s. "
         f"{_enough_met(protocol)} for {timing.onset_s:g} s started the reward, "
         f"{timing.release_s:g} s without ended it.{_held_off(protocol)} The replay was run on the "
-        "cleaned and on the uncleaned signal."
+        "cleaned and on the uncleaned signal; cleaning itself learns from the whole recording, so "
+        "that only the scoring of the cleaned signal is causal."
         if replay.record.status == "scored"
         else f"The protocol '{protocol.title}' (version {protocol.version}) was not scored."
     )

@@ -49,8 +49,8 @@ NOT_SCORED = {
         "See each condition's reason below.",
     ),
     "a-condition-refused": (
-        "one of the protocol's conditions can't be measured in this recording, "
-        "and a protocol is scored only as a whole",
+        "some of the protocol's conditions can't be measured in this recording, "
+        "and too few are left for its rule",
         "See the condition's reason below.",
     ),
     "no-practice-block": (
@@ -159,6 +159,7 @@ NO_ADVICE = {
     "baseline-eyes-differ": "eyes differed between baseline and practice",
     "reward-mostly-removed": "most of the uncleaned reward went with cleaning",
     "muscle": "muscle is likely to have earned much of the reward",
+    "muscle-cant-tell": "a condition is fast, and muscle can't be told from brain there",
     "drowsy": "much of the practice shows signs that often go with drowsiness",
     "sets-itself": "the thresholds set themselves or guard against muscle",
     "out-of-reach": "a condition that must not be eased fails too often",

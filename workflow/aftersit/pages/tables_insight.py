@@ -113,6 +113,21 @@ def what_if(replay: Replayed) -> Rows:
     return rows
 
 
+def what_if_both(replay: Replayed) -> tuple[list[str], Rows]:
+    """Time in target with two thresholds moved: heads, and a row for each move of the first."""
+    found = replay.record.insight.what_if_both
+    if found is None:
+        return [], []
+    first, second = found.conditions
+    shown = [found.stricter_db.index(s) for s in STEPS_DB if s in found.stricter_db]
+    moves = [db(found.stricter_db[i]) for i in shown]
+    rows = [
+        (f"{first} {move}", *(percent(found.reward_share[i][j]) for j in shown))
+        for i, move in zip(shown, moves, strict=True)
+    ]
+    return ["Thresholds", *(f"{second} {move}" for move in moves)], rows
+
+
 def advised(replay: Replayed) -> Rows:
     """Thresholds that would have given the target rate."""
     conditions = replay.conditions

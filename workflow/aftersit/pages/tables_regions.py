@@ -73,7 +73,7 @@ def also_hears(inputs: SittingInputs) -> Rows:
 def evidence(inputs: SittingInputs) -> Rows:
     """Each condition in each block: change over the baseline by both measures, bump or slope."""
     return [
-        (beside.condition, str(row.block), *_evidence(row))
+        (beside.condition, _over(row), *_evidence(row))
         for beside in _evidence_of(inputs)
         for row in beside.blocks
     ]
@@ -82,6 +82,13 @@ def evidence(inputs: SittingInputs) -> Rows:
 def _evidence_of(inputs: SittingInputs) -> Iterator[ConditionEvidence]:
     for replay in inputs.replays:
         yield from replay.record.evidence
+
+
+def _over(row: BlockEvidence) -> str:
+    """A block, and the baseline that its contrasts count from."""
+    if row.base is None:
+        return str(row.block)
+    return f"{row.block} (over {row.base}{'; eyes differ' if row.eyes_differ else ''})"
 
 
 def _evidence(row: BlockEvidence) -> tuple[str, ...]:

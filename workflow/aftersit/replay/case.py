@@ -1,7 +1,7 @@
 """One sitting and one protocol, and what follows from the two before anything is scored."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -36,6 +36,8 @@ class Sitting:
         What the room's own system logged.
     muscle : MuscleSettings or None
         None leaves muscle evidence out.
+    eye_below_hz : float
+        Cleaning takes eyes out below this only.
     """
 
     client: str
@@ -50,6 +52,7 @@ class Sitting:
     uncleaned: Signal
     rewards_logged: tuple[tuple[float, float], ...] = ()
     muscle: MuscleSettings | None = None
+    eye_below_hz: float = np.inf
 
 
 @dataclass(frozen=True)
@@ -62,11 +65,22 @@ class Case:
     practices: tuple[Block, ...]
     refused: dict[str, Refusal]
     delays: dict[str, cond.Delays]
+    left_out: frozenset[str] = frozenset()
+    """Refused conditions that enough others can do without."""
 
     @property
     def running(self) -> list[Condition]:
         """Conditions that can be run at all."""
-        return [c for c in self.protocol.conditions if self.refused.get(c.name) in _VALUES_ANYWAY]
+        return [
+            c
+            for c in self.protocol.conditions
+            if self.refused.get(c.name) in _VALUES_ANYWAY and c.name not in self.left_out
+        ]
+
+    @property
+    def fast_hz(self) -> float | None:
+        """From where on muscle is loud: where cleaning takes it out; None without settings."""
+        return self.sitting.muscle and self.sitting.muscle.crossover_hz
 
 
 # Without a baseline there is no threshold, but there are values to look at.
@@ -90,7 +104,11 @@ def make_case(sitting: Sitting, protocol: Protocol, settings: ReplaySettings) ->
         reason = cond.refusal(condition, sitting.quality, sitting.regions)
         if reason != "band-not-in-recording":
             late[condition.name] = cond.delays(
-                condition, protocol.timing.smoothing_s, sitting.quality.rate_hz, settings
+                condition,
+                protocol.timing.smoothing_s,
+                sitting.quality.rate_hz,
+                sitting.uncleaned.mains_hz,
+                settings,
             )
         if not reason and condition.rests_on_baseline:
             bases = [baseline_for(sitting.blocks, block) for block in practices]
@@ -135,6 +153,25 @@ def _values(
         for c in case.running
     ]
     return condition_values(signal, tracks, case.protocol, case.settings)
+
+
+def without(
+    case: Case,
+    values: Mapping[str, Values],
+    thresholds: Mapping[str, Thresholds],
+    refused: Iterable[str],
+) -> tuple[Case, dict[str, Values], dict[str, Thresholds]]:
+    """The same with the conditions alone that were not refused, so that these can be scored."""
+    left_out = frozenset(refused)
+    kept = [i for i, c in enumerate(case.running) if c.name not in left_out]
+    return (
+        replace(case, left_out=left_out),
+        {name: replace(found, value=found.value[kept]) for name, found in values.items()},
+        {
+            name: {block: [row[i] for i in kept] for block, row in found.items()}
+            for name, found in thresholds.items()
+        },
+    )
 
 
 def thresholds_of(case: Case, values: Values) -> Thresholds:

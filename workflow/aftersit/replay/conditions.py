@@ -61,15 +61,36 @@ class Delays:
 
 
 def delays(
-    condition: Condition, smoothing_s: float, rate_hz: float, settings: ReplaySettings
+    condition: Condition,
+    smoothing_s: float,
+    rate_hz: float,
+    mains_hz: float | None,
+    settings: ReplaySettings,
 ) -> Delays:
-    """Delays of a condition's band-pass and moving mean."""
-    sos = band_pass(condition.band_hz, rate_hz, settings.filter_order)
-    settled = [
-        settle_s(band_pass(b, rate_hz, settings.filter_order), rate_hz, settings.settle_energy)
-        for b in condition.bands_hz
+    """Delays of a condition's band-pass and moving mean: the longer of both replays'.
+
+    Parameters
+    ----------
+    mains_hz : float or None
+        What the uncleaned replay takes out by notches, which only make it later.
+    """
+    each = [
+        sos for b in condition.bands_hz for sos in _both_replays(b, rate_hz, mains_hz, settings)
     ]
-    return Delays(group_delay_s(sos, condition.band_hz, rate_hz), max(settled), smoothing_s)
+    return Delays(
+        max(group_delay_s(sos, condition.band_hz, rate_hz) for sos in each[:2]),
+        max(settle_s(sos, rate_hz, settings.settle_energy) for sos in each),
+        smoothing_s,
+    )
+
+
+def _both_replays(
+    band_hz: tuple[float, float], rate_hz: float, mains_hz: float | None, settings: ReplaySettings
+) -> tuple[np.ndarray, np.ndarray]:
+    """Filters of the cleaned replay and of the uncleaned one."""
+    sos = band_pass(band_hz, rate_hz, settings.filter_order)
+    notched = with_notches(sos, mains_hz, rate_hz, settings.notch_quality, settings.notch_heard_db)
+    return sos, notched
 
 
 def electrode_matrix(names: Sequence[str], wanted: Sequence[str]) -> np.ndarray:
@@ -109,11 +130,7 @@ def track(
         What is to be made up for.
     """
     matrix = matrix_of(condition, names, region_matrices)
-    bands = [band_pass(b, rate_hz, settings.filter_order) for b in condition.bands_hz]
-    bands = [
-        with_notches(sos, mains_hz, rate_hz, settings.notch_quality, settings.notch_heard_db)
-        for sos in bands
-    ]
+    bands = [_both_replays(b, rate_hz, mains_hz, settings)[1] for b in condition.bands_hz]
     measure, *reference = (
         Measure(sos, quadratic_root(matrix / passed(matrix, band_hz)))
         for sos, band_hz in zip(bands, condition.bands_hz, strict=True)

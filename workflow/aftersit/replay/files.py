@@ -84,6 +84,7 @@ def replay_files(inputs: Inputs, protocol: Protocol, label: str, settings: Setti
         uncleaned=uncleaned,
         rewards_logged=rewards_from_events(_events(inputs.raw)),
         muscle=settings.clean.muscle,
+        eye_below_hz=settings.clean.components.eye_below_hz,
     )
     replayed = replay_sitting(sitting, protocol, settings.replay, settings.seed)
     beside = _evidence(inputs.cross, sitting, protocol, settings)
@@ -102,8 +103,10 @@ def _evidence(
         sitting.blocks,
         spectra,
         sitting.regions,
+        sitting.cleaned,
         sitting.quality.carried,
         settings.head.aperiodic,
+        settings.replay.insight,
     )
 
 

@@ -9,7 +9,15 @@ from aftersit.insight.account import breaks_found, insight
 from aftersit.protocol import Protocol
 from aftersit.record import Bout, Drowsiness, ProtocolRef, Record, Refusal, ReplayResult
 from aftersit.replay.account import quality_summary
-from aftersit.replay.case import Case, Sitting, Thresholds, both_values, make_case, thresholds_of
+from aftersit.replay.case import (
+    Case,
+    Sitting,
+    Thresholds,
+    both_values,
+    make_case,
+    thresholds_of,
+    without,
+)
 from aftersit.replay.drowsy import drowsiness
 from aftersit.replay.muscle import Heard, heard_in, judged_blocks
 from aftersit.replay.run import score
@@ -32,8 +40,9 @@ def replay_sitting(
 ) -> Replayed:
     """Run a protocol over a sitting, uncleaned and cleaned, and account for it.
 
-    A refused condition, an unusable recording or no practice block leaves the
-    sitting not scored; everything else of the record is still filled.
+    Too many refused conditions for the protocol's combination, an unusable recording
+    or no practice block leave the sitting not scored; everything else of the record is
+    still filled. Where enough conditions are left, they alone are scored.
 
     Parameters
     ----------
@@ -45,6 +54,8 @@ def replay_sitting(
     thresholds = {name: thresholds_of(case, found) for name, found in values.items()}
     refused = {**case.refused, **without_level(case, thresholds.get("cleaned"))}
     reasons = reasons_of(case, refused)
+    if refused and not reasons:
+        case, values, thresholds = without(case, values, thresholds, refused)
     timelines = {
         name: score(
             found, protocol, case.running, sitting.blocks, {} if reasons else thresholds[name]

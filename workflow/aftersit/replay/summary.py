@@ -9,6 +9,7 @@ from aftersit.blocks import Block
 from aftersit.insight.longrun import share_interval
 from aftersit.insight.segments import rewarded, segment_means, steps_in
 from aftersit.insight.settings import InsightSettings
+from aftersit.insight.survival import median_s
 from aftersit.protocol import Condition
 from aftersit.record import BlockResult, BlockSeconds, Bout, BoutEnd, ConditionInBlock, ReplayResult
 from aftersit.replay import logic
@@ -71,14 +72,19 @@ def bouts_of(pieces: Pieces, block: Block) -> list[Bout]:
     ]
 
 
-def lapses_s(pieces: Pieces) -> list[float]:
-    """Lengths of the times between two bouts; not those that hold bad or unknown time."""
-    found = pieces.runs()
-    return [
-        float(stop - start)
+def lapses(pieces: Pieces) -> tuple[np.ndarray, np.ndarray]:
+    """Lengths in seconds of the times without reward after a bout, and whether a bout ended them.
+
+    What ended otherwise, by bad or unknown time or by the block's end, was cut short.
+    """
+    found = [*pieces.runs(), (TAIL, 0.0, 0.0)]
+    after_bout = [
+        (stop - start, after[0] == REWARD)
         for before, (state, start, stop), after in zip(found, found[1:], found[2:], strict=False)
-        if (before[0], state, after[0]) == (REWARD, NO_REWARD, REWARD)
+        if (before[0], state) == (REWARD, NO_REWARD)
     ]
+    lengths, ended = zip(*after_bout, strict=True) if after_bout else ((), ())
+    return np.array(lengths, dtype=float), np.array(ended, dtype=bool)
 
 
 def block_result(
@@ -107,7 +113,7 @@ def block_result(
         longest_bout_s=max(lengths, default=None),
         median_bout_s=_median(lengths),
         first_bout_after_s=bouts[0].start_s - block.start_s if bouts else None,
-        median_lapse_s=_median(lapses_s(pieces)) if scored else None,
+        median_lapse_s=median_s(*lapses(pieces)) if scored else None,
         several_failing_share=_several_failing(timeline, block) if scored else None,
         all_failing_share=_all_failing(timeline, block) if scored else None,
         conditions=_in_block(timeline, block, conditions) if scored else (),

@@ -28,7 +28,7 @@ def reasons_of(case: Case, refused: Mapping[str, Refusal]) -> tuple[str, ...]:
         reasons.append("no-practice-block")
     if len(refused) == len(case.protocol.conditions):
         reasons.append("all-conditions-refused")
-    elif refused:
+    elif len(case.protocol.conditions) - len(refused) < case.protocol.needed:
         reasons.append("a-condition-refused")
     return tuple(reasons)
 
