@@ -6,9 +6,10 @@ import pytest
 import sample_insight
 import samples
 
+from aftersit.findings import WhatIfBoth
 from aftersit.pages import format as fmt
 from aftersit.pages import tables_insight as tables
-from aftersit.pages.answers import answer_all
+from aftersit.pages.answers import answer_all, protocol_answers
 from aftersit.pages.answers_insight import by_chance, next_time
 from aftersit.pages.clinician import Clinician
 from aftersit.sheet import Unpleasant
@@ -122,3 +123,34 @@ def test_tables_print_what_the_record_has():
     assert plain(tables.advised(replay)[0][1]) == "-2.0 dB, held back"
     assert plain(tables.survival(replay)[0][2]) == "55 to 86 %"
     assert plain(tables.lost(replay)[0][1]) == "52 s"
+
+
+def test_two_thresholds_at_once_stand_in_a_table():
+    moves = (-4.0, -1.0, 0.0, 2.0)
+    rates = tuple(tuple(0.9 - 0.1 * i - 0.03 * j for j in range(4)) for i in range(4))
+    both = WhatIfBoth(conditions=("one", "two"), stricter_db=moves, reward_share=rates)
+    heads, rows = tables.what_if_both(with_insight(what_if_both=both).replays[0])
+    assert [plain(h) for h in heads] == ["Thresholds", "two -1.0 dB", "two 0.0 dB", "two +2.0 dB"]
+    assert [plain(cell) for cell in rows[2]] == ["one +2.0 dB", "57 %", "54 %", "51 %"]
+    assert tables.what_if_both(samples.scored().replays[0]) == ([], [])
+
+
+def test_advice_without_an_interval_says_so():
+    [first, *others] = sample_insight.advice(["one", "two"]).thresholds
+    short = first.model_copy(update={"low_db": None, "high_db": None})
+    advice = sample_insight.advice([]).model_copy(update={"thresholds": (short, *others)})
+    details = next_time(advice, False)[2]
+    assert "How sure it is can't be told, the time was too short: one." in details
+
+
+def test_a_condition_that_a_scored_protocol_did_without_is_named():
+    inputs = samples.scored()
+    [replay] = inputs.replays
+    first, *others = replay.record.conditions
+    refused = first.model_copy(update={"refused": "electrode-missing"})
+    record = replay.record.model_copy(update={"conditions": (refused, *others)})
+    [missing, *_] = protocol_answers(dataclasses.replace(replay, record=record), False)
+    assert missing.lead == (
+        f"No: {first.name} can't be measured here. The others are scored without."
+    )
+    assert "an electrode of the condition did not serve" in missing.details[0]

@@ -132,6 +132,11 @@ def _advice_details(found: Advice) -> list[str]:
     limited = [t.condition for t in found.thresholds if t.limited]
     if limited:
         details.append(f"Held back to the largest step that is advised: {join(limited)}.")
+    unsure = [
+        t.condition for t in found.thresholds if t.db_over_baseline is not None and t.low_db is None
+    ]
+    if unsure:
+        details.append(f"How sure it is can't be told, the time was too short: {join(unsure)}.")
     if found.halves and found.steady is False:
         one, other = (percent(rate) for rate in found.halves)
         details.append(
