@@ -5,6 +5,7 @@ from scipy import stats
 
 from aftersit.evidence.fault_parts import scaled, with_argument
 from aftersit.evidence.faults import Fault
+from aftersit.head.leakage import co_variation
 
 REPLAY = (
     Fault(
@@ -119,7 +120,12 @@ REPLAY = (
         "bands-all-share",
         ("replay",),
         "leakage counts as if all bands were one",
-        (("aftersit.insight.chance.leakage_between", lambda f: lambda conditions, r: r),),
+        (
+            (
+                "aftersit.insight.chance.leakage_between",
+                lambda f: lambda conditions, m, c: co_variation(np.stack([a for a, *_ in m]), c),
+            ),
+        ),
     ),
     Fault(
         "no-onset",

@@ -217,9 +217,11 @@ def no_relation(given: Given, fact: Fact) -> Result:
 @check("replay", "shared-bands", "Leakage counts by the part that two bands share")
 def shared_bands(given: Given, fact: Fact) -> Result:
     one, other, far = (_condition(*band) for band in ((8, 13), (10, 14), (20, 30)))
-    between_them = chances.leakage_between([one, other, far], np.full((3, 3), 0.5))
+    # In one band, by tr(AB) / sqrt(tr(AA) tr(BB)), correlated by sqrt(1/2).
+    forms = [[np.diag([1.0, 0])], [np.diag([0.5, 0.5])], [np.diag([0.5, 0.5])]]
+    between_them = chances.leakage_between([one, other, far], forms, np.eye(2))
     found = [between_them[0, 1], between_them[0, 2]]
-    return near(found, [0.5 * 3 / np.sqrt(20), 0], rel=1e-9)
+    return near(found, [np.sqrt(0.5) * 3 / np.sqrt(20), 0], rel=1e-9)
 
 
 def _condition(low_hz: float, high_hz: float):
