@@ -94,7 +94,7 @@ def test_a_baseline_too_short_to_say_how_sure_it_is_gives_no_interval():
     one, _ = advise(played(series(3)), held(None), (), CHOSEN, 20.0).thresholds
     assert one.db_over_baseline is not None
     assert (one.low_db, one.high_db) == (None, None)
-    # From the signal: 7 segments are needed, and 12 s of baseline hold 5 of 2 s.
+    # From the signal: 12 s of baseline hold 5 whole segments of 2 s, and 5 cosines need 6.
     short = sitting(noise(170), blocks=[block(1, "baseline", 0, 12), block(2, "practice", 12, 169)])
     chosen = SETTINGS.model_copy(update={"insight": CHOSEN})
     found = run(short, protocol(condition(db_over_baseline=0.5)), chosen).record.insight.advice
