@@ -112,14 +112,15 @@ def test_leakage_is_that_of_the_cleaned_signal():
         condition("one", {"electrodes": ["Cz"]}, absolute=2.0),
         condition("two", {"electrodes": ["O2"]}, absolute=2.0),
     )
-    source = np.array([0.2, -0.3, 0.7, 0.1, 0.6])
+    source = np.array([0.2, -0.9, 0.7, -0.6, 0.6])  # of average reference
     unit = source / np.linalg.norm(source)
     measures = SimpleNamespace(
         good=NAMES, keys=(), covariance=400 * np.outer(source, source) + np.eye(5)
     )
     keep = np.eye(5) - np.outer(unit, unit)
-    # What cleaning leaves is white less one direction u: K = I - uu', of entries K_ij.
-    left = keep[2, 4] ** 2 / (keep[2, 2] * keep[4, 4])
+    # What is left is white less the mean and one direction u: P = I - 1 / 5 - uu'.
+    p = keep - 1 / 5
+    left = p[2, 4] ** 2 / (p[2, 2] * p[4, 4])
     for kept, exact in (((), 1.0), (keep.tolist(), left)):
         found = quality().model_copy(update={"keep": kept})
         of = SimpleNamespace(regions=measures, quality=found)

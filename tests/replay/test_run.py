@@ -63,13 +63,13 @@ def test_a_lapse_lasts_from_release_to_the_next_onset():
 
 
 def test_time_to_come_back_counts_the_lapse_that_did_not_end():
-    """Lapses of 0.5 and 1.5 s, and one of at least 2 s.
+    """Lapses of 1 and 1.5 s, and one of at least 2 s.
 
-    By hand (Kaplan & Meier 1958): beyond 0.5 s last 2 / 3, beyond 1.5 s 2 / 3 x 1 / 2.
+    By hand (Kaplan & Meier 1958): beyond 1 s last 2 / 3, beyond 1.5 s 2 / 3 x 1 / 2.
     """
-    one = "333" + "11" + "333" + "1111" + "333" + "111111"
-    timeline, result = run(one, "4" * 21, [block(3, "practice", 0, 10.5)])
-    assert shown(timeline) == ".####.####...####...."[:21]
+    one = "333" + "111" + "333" + "1111" + "333" + "111111"
+    timeline, result = run(one, "4" * 22, [block(3, "practice", 0, 11)])
+    assert shown(timeline) == ".####..####...####...."
     assert result.blocks[0].median_lapse_s == 1.5
     _, result = run(one[-9:], "4" * 9, [block(3, "practice", 0, 4.5)])
     assert result.blocks[0].median_lapse_s is None
