@@ -97,7 +97,13 @@ def test_the_same_sittings_give_the_same_bytes(tmp_path):
 
 def test_sittings_of_another_client_are_refused(tmp_path):
     one = PlannedSitting(
-        client="M12", number=1, revision=1, date="2026-02-05", protocols={"x": 1}, settings="s1"
+        client="M12",
+        number=1,
+        revision=1,
+        date="2026-02-05",
+        protocols={"x": 1},
+        settings="s1",
+        received_settings="s1",
     )
     with pytest.raises(AftersitError, match="sittings of K07, and of nobody else"):
         read_progress(Clinic(tmp_path), "K07", [one], ("x", 1))
