@@ -63,6 +63,7 @@ def as_sitting(
         ),
         uncleaned=Signal(uncleaned_uv * _V_PER_UV, STANDARD_19, rate_hz, mains_hz=MAINS_HZ),
         muscle=settings().clean.muscle,
+        eye_below_hz=settings().clean.components.eye_below_hz,
     )
 
 
