@@ -9,6 +9,7 @@ import bagit
 import pytest
 
 from aftersit.archive.bag import make_bag
+from crate_links import references
 
 
 def problems(bag) -> list[str]:
@@ -105,17 +106,6 @@ def test_every_file_stands_in_the_crate_and_every_id_resolves(bag):
     made = [e for e in graph if e["@type"] == "CreateAction"]
     assert made
     assert not any({"startTime", "endTime", "agent"} & e.keys() for e in made)
-
-
-def references(value):
-    if isinstance(value, dict):
-        if set(value) == {"@id"}:
-            yield value["@id"]
-        for inner in value.values():
-            yield from references(inner)
-    elif isinstance(value, list):
-        for inner in value:
-            yield from references(inner)
 
 
 def test_the_readme_says_pseudonymised_and_not_anonymous(bag):

@@ -15,6 +15,7 @@ from aftersit.change.replay import replay
 from aftersit.change.select import Request
 from aftersit.cli import main
 from aftersit.errors import AftersitError
+from crate_links import references
 
 RECORD = "derivatives/replay-s1-calm-sea-v1/sub-K07/ses-02/record.json"
 
@@ -112,17 +113,6 @@ def test_the_crate_claims_the_profiles_at_its_root(crate):
     }
     main_one = graph[graph["./"]["mainEntity"]["@id"]]
     assert set(main_one["@type"]) == {"File", "SoftwareSourceCode", "ComputationalWorkflow"}
-
-
-def references(value):
-    if isinstance(value, dict):
-        if set(value) == {"@id"}:
-            yield value["@id"]
-        for inner in value.values():
-            yield from references(inner)
-    elif isinstance(value, list):
-        for inner in value:
-            yield from references(inner)
 
 
 def test_every_reference_within_the_crate_is_described(crate):

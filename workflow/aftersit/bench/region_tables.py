@@ -4,7 +4,6 @@ import numpy as np
 
 from aftersit.bench.table import Table
 from aftersit.head.measures import MeasureKind, RegionMeasures
-from aftersit.head.model import Head
 
 KINDS: tuple[MeasureKind, ...] = ("sloreta", "selective")
 
@@ -92,12 +91,3 @@ def curve_table(measures: RegionMeasures, keys: tuple[str, ...]) -> Table:
             )
     note = "From even to pure; the selective measure is the purest that covers enough."
     return Table("curve", "Purity against coverage (percent), 19 electrodes", rows, (note,))
-
-
-def area_of_half(head: Head, matrix: np.ndarray, inside: np.ndarray) -> float:
-    """Smallest part of a region's area that half of what a measure hears of it comes from."""
-    gain, area = head.gain[:, inside] - head.gain[:, inside].mean(axis=0), head.area_mm2[inside]
-    power = np.sum(gain * (matrix @ gain), axis=0)
-    order = np.argsort(-power / area)
-    parts, areas = np.cumsum(power[order]) / power.sum(), np.cumsum(area[order]) / area.sum()
-    return float(np.interp(0.5, parts, areas))
