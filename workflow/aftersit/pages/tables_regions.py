@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import pandas as pd
 
 from aftersit.head.intervals import interval
+from aftersit.head.measures import OTHER
 from aftersit.pages.format import (
     NONE,
     band,
@@ -22,7 +23,6 @@ from aftersit.pages.tables import Rows
 from aftersit.record import BlockEvidence, ConditionEvidence, ConditionResult, Contrast, Purity
 
 MEASURES = {"sloreta": "sLORETA", "selective": "selective", "sensor": "electrodes"}
-OTHER = {"sloreta": "selective", "selective": "sloreta"}
 MOST_NEIGHBOURS = 5
 AGREEMENTS = {
     "agree": "both say the same",
