@@ -48,7 +48,18 @@ def test_finest_icosphere_is_the_template_mesh_itself():
     assert {frozenset(t) for t in ours.tolist()} == {frozenset(t) for t in theirs.tolist()}
 
 
+@pytest.mark.parametrize("which", [0, 1])
+def test_layers_nest_for_the_thinnest_and_the_thickest_skull(settings, which):
+    drawn = settings.plausible
+    rule = {"skull_max_mm": drawn.skull_mm[which], "skull_share": drawn.skull_share[which]}
+    assert_nested(read_layers(settings.model_copy(update=rule)))
+
+
 def test_layers_nest(layers):
+    assert_nested(layers)
+
+
+def assert_nested(layers):
     pairs = [(layers.inner_skull, layers.outer_skull), (layers.outer_skull, layers.scalp)]
     for inner, outer in pairs:
         inside = [solid_angle(point, outer) for point in inner.vertices_mm[::3]]

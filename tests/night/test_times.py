@@ -5,6 +5,7 @@ import pytest
 from uploads import make_clinic
 
 from aftersit.clinic import Clinic
+from aftersit.night.client_pages import progress_pages
 from aftersit.night.facts import facts_folder
 from aftersit.night.ledger import Entry, Revision
 from aftersit.night.plan import plan_of
@@ -31,6 +32,7 @@ def sitting(tmp_path):
     files = [f"{f}/sitting.yaml" for f in (one.first_original, one.original)]
     files += [path for paths in one.stages.values() for path in paths if path != one.stamp]
     files += [".aftersit/protocols/soft-alpha/v1.yaml", ".aftersit/reviews/K07-03.json"]
+    files += [".aftersit/ledger/K07-03.json", *progress_pages("K07")]
     files += [str((facts_folder(clinic, one.sitting) / "a.json").relative_to(clinic.root))]
     paths = [clinic.root / f for f in files]
     for path in paths:

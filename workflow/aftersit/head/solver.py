@@ -5,8 +5,6 @@ IEEE Trans Biomed Eng 36:165), as implemented in mne. mne's own frames are not
 used: everything is in the coordinates of the surfaces.
 """
 
-import tempfile
-from pathlib import Path
 from typing import Literal
 
 import numpy as np
@@ -14,10 +12,6 @@ import numpy as np
 from aftersit.errors import AftersitError
 from aftersit.head.settings import Conductivity
 from aftersit.head.template import Layers, Surface
-
-SUBJECT = "layers"
-_FILES = {"inner_skull": "inner_skull", "outer_skull": "outer_skull", "scalp": "outer_skin"}
-"""Layer -> what mne calls it."""
 
 
 def solve_bem(
@@ -71,25 +65,35 @@ def solve_bem(
 
 
 def _solution(layers: Layers, conductivity: Conductivity, solver: str):
+    """The solved layers.
+
+    `make_bem_model` would check each time, for seconds, that they are closed and lie in one
+    another: `read_layers` makes them so, and tests check it.
+    """
     import mne
+    from mne.io.constants import FIFF
 
-    with tempfile.TemporaryDirectory() as folder:
-        for name, as_mne in _FILES.items():
-            _write(Path(folder, SUBJECT, "bem", f"{as_mne}.surf"), getattr(layers, name))
-        surfaces = mne.make_bem_model(
-            SUBJECT,
-            ico=None,
-            conductivity=(conductivity.brain, conductivity.skull, conductivity.scalp),
-            subjects_dir=folder,
-        )
-    return mne.make_bem_solution(surfaces, solver=solver)
+    outermost_first = [
+        _surface(layers.scalp, conductivity.scalp, FIFF.FIFFV_BEM_SURF_ID_HEAD),
+        _surface(layers.outer_skull, conductivity.skull, FIFF.FIFFV_BEM_SURF_ID_SKULL),
+        _surface(layers.inner_skull, conductivity.brain, FIFF.FIFFV_BEM_SURF_ID_BRAIN),
+    ]
+    return mne.make_bem_solution(outermost_first, solver=solver)
 
 
-def _write(path: Path, surface: Surface) -> None:
-    import mne
+def _surface(surface: Surface, inside_s_per_m: float, kind: int) -> dict:
+    """A boundary as mne holds it, in metres."""
+    from mne.io.constants import FIFF
 
-    path.parent.mkdir(parents=True, exist_ok=True)
-    mne.write_surface(path, surface.vertices_mm, surface.triangles)
+    return {
+        "rr": surface.vertices_mm / 1e3,
+        "tris": surface.triangles,
+        "np": len(surface.vertices_mm),
+        "ntri": len(surface.triangles),
+        "id": kind,
+        "sigma": inside_s_per_m,
+        "coord_frame": FIFF.FIFFV_COORD_MRI,
+    }
 
 
 def _electrodes(electrode_mm: np.ndarray):

@@ -20,9 +20,13 @@ _PAGE_RULES = ("write_clinician", "write_handout", "finish_sitting")
 ONLY_PAGES = ("--forcerun", *_PAGE_RULES, "--allowed-rules", *_PAGE_RULES)
 """Options to make the pages again, and nothing before them, whatever the clock says."""
 
-ONLY_PROGRESS = ("--allowed-rules", "replay_protocol", "write_progress", "all")
-"""Options to make progress pages and replays that they lack: what these rest on is finished,
-and is not made again because a file of settings has another time of change."""
+ONLY_PROGRESS = (
+    *("--forcerun", "write_progress"),
+    *("--allowed-rules", "replay_protocol", "write_progress", "all"),
+)
+"""Options to make progress pages, whatever the clock says, and replays that they lack: what
+these rest on is finished, and is not made again because a file of settings has another time
+of change."""
 
 
 def command(clinic: Clinic, night: NightSettings, *options: str) -> list[str]:

@@ -11,10 +11,12 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from aftersit.clinic import Clinic
+from aftersit.night.client_pages import progress_pages
 from aftersit.night.contents import entries
 from aftersit.night.facts import facts_folder
 from aftersit.night.kept_settings import settings_file
 from aftersit.night.layout import CLEAN, HEAD, PLAUSIBLE, RAW, REGIONS, REPORT
+from aftersit.night.ledger import Ledger
 from aftersit.night.plan import Plan, PlannedSitting
 from aftersit.pages.review import review_path
 from aftersit.protocol import protocol_path
@@ -38,6 +40,8 @@ def _bring_back(paths: Iterable[Path], now_s: float) -> None:
 def _files_of(clinic: Clinic, one: PlannedSitting) -> Iterator[Path]:
     yield settings_file(clinic, one.settings)
     yield review_path(clinic, one.sitting)
+    yield Ledger(clinic).path(one.sitting)
+    yield from (clinic.root / page for page in progress_pages(one.client))
     for name, version in one.protocols.items():
         yield protocol_path(clinic.kept_protocols, name, version)
     for model in (HEAD, PLAUSIBLE):
