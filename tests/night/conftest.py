@@ -1,3 +1,4 @@
+import os
 import shutil
 import time
 
@@ -12,7 +13,9 @@ def undisturbed(tmp_path_factory):
     """A clinic before its first night, the same after it, and what the night took."""
     folder = tmp_path_factory.mktemp("nights")
     start = make_start(folder / "start")
+    before = os.umask(0o077)  # as the night makes them
     make_models(start)
+    os.umask(before)
     shutil.copytree(start.root, folder / "done")
     began = time.monotonic()
     code, said = run_night(folder / "done")

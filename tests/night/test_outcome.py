@@ -1,4 +1,5 @@
 import datetime as dt
+import shutil
 import subprocess
 
 import pytest
@@ -54,6 +55,16 @@ def stamp(clinic, one):
 def test_files_of_an_earlier_revision_do_not_count(clinic):
     (one,) = the_plan(clinic).sittings
     assert outcome_of(clinic, one).failed_stage == "finish_sitting"
+
+
+@pytest.mark.parametrize(
+    ("free_mb", "reason"), [(3, "no space is left on the disk; make room on it"), (300, None)]
+)
+def test_a_step_that_could_not_say_why_on_a_full_disk(clinic, monkeypatch, free_mb, reason):
+    free = shutil.disk_usage(clinic.root)._replace(free=free_mb * 10**6)
+    monkeypatch.setattr(shutil, "disk_usage", lambda path: free)
+    (one,) = the_plan(clinic).sittings
+    assert outcome_of(clinic, one).reason == reason
 
 
 def test_the_stamp_of_the_revision_finishes_it(clinic):

@@ -1,6 +1,10 @@
 """What a run of the workflow left behind for each planned sitting."""
 
+import errno
+import shutil
+from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
@@ -9,6 +13,10 @@ from aftersit.night.ledger import Finished, Ledger
 from aftersit.night.plan import Plan, PlannedSitting
 from aftersit.night.stamp import broken
 from aftersit.step import REASON
+from aftersit.trouble import in_words
+
+FULL_BYTES = 10**7
+"""Free room below which a step without a reason failed for want of it."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +85,18 @@ def outcome_of(clinic: Clinic, planned: PlannedSitting, since_ns: int = 0) -> Ou
 
 def reason_of(clinic: Clinic, planned: PlannedSitting, stage: str, since_ns: int) -> str | None:
     """Why a stage failed, from its newest log; None when no log since then says so."""
-    logs = (clinic.root / planned.logs).glob(f"{stage}*.log")
+    told = reason_in((clinic.root / planned.logs).glob(f"{stage}*.log"), since_ns)
+    return told or full_disk(clinic)
+
+
+def full_disk(clinic: Clinic) -> str | None:
+    """What keeps a step from saying its reason: a disk without room even for its log."""
+    full = shutil.disk_usage(clinic.root).free < FULL_BYTES
+    return in_words(OSError(errno.ENOSPC, "")) if full else None
+
+
+def reason_in(logs: Iterable[Path], since_ns: int) -> str | None:
+    """The last reason that the newest of some steps' logs tells; None when it is older."""
     times = {log: log.stat().st_mtime_ns for log in logs}
     newest = max(times, key=times.get, default=None)
     if newest is None or times[newest] < since_ns:

@@ -14,10 +14,18 @@ from aftersit.night.client_pages import outdated
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.kept_settings import clinic_settings as settings_of
 from aftersit.night.kept_settings import keep_settings
+from aftersit.night.layout import PROGRESS_LOGS
 from aftersit.night.ledger import Ledger
 from aftersit.night.models import register_models
 from aftersit.night.older import follow_the_program
-from aftersit.night.outcome import Outcome, mark_finished, outcome_of, without_missing_inputs
+from aftersit.night.outcome import (
+    Outcome,
+    full_disk,
+    mark_finished,
+    outcome_of,
+    reason_in,
+    without_missing_inputs,
+)
 from aftersit.night.plan import Plan, plan_path, planned, saved_plan, unfinished
 from aftersit.night.progress import MODEL_RULES, watch
 from aftersit.night.provenance import write_provenance
@@ -174,10 +182,19 @@ class Night:
             return True
         with saved_plan(self.clinic, plan):
             mend_times(self.clinic, plan)
+            since_ns = plan_path(self.clinic).stat().st_mtime_ns
             exit_code = run_workflow(self.clinic, self.settings, self.lock, *ONLY_PROGRESS)
         if exit_code:
-            self.say("some progress pages could not be written; see .aftersit/logs/")
+            self._tell_failed_progress(plan, since_ns)
         return exit_code == 0
+
+    def _tell_failed_progress(self, plan: Plan, since_ns: int) -> None:
+        left = outdated(self.clinic, self.ledger).clients
+        for client in (c for c in plan.clients if c in left):
+            folder = self.clinic.root / PROGRESS_LOGS.format(client=client)
+            why = reason_in(folder.glob("*.log"), since_ns) or full_disk(self.clinic)
+            self.say(f"failed progress of {client}{f': {why}' if why else ''}")
+        self.say("some progress pages could not be written; see .aftersit/logs/")
 
     def _run(self, plan: Plan) -> tuple[int, list[Outcome]]:
         """The workflow's exit code, and what became of its sittings."""
