@@ -42,6 +42,30 @@ def make_bag(folder: Path, info: dict[str, str]) -> str:
     return hashlib.sha256((folder / MANIFEST).read_bytes()).hexdigest()
 
 
+def problems(folder: Path) -> list[str]:
+    """What keeps a bag from being whole: files that changed, are gone or came in.
+
+    Only files that the bag lists are named; one that came in may be called anything.
+    """
+    import bagit
+
+    try:
+        with _silent(bagit.LOGGER, logging.CRITICAL):
+            bag = bagit.Bag(str(folder))
+            gone, new = bag.compare_manifests_with_fs()
+            told = [f"{name} is gone" for name in sorted(gone)]
+            told += [f"{len(new)} files came in that are not of the bag"] if new else []
+            # A sum of all sizes is compared first and hides which file it was.
+            bag.info.pop("Payload-Oxum", None)
+            bag.validate(processes=1)
+    except bagit.BagValidationError as error:
+        changed = [e.path for e in error.details if isinstance(e, bagit.ChecksumMismatch)]
+        return told + [f"{name} changed" for name in sorted(changed)] or [str(error)]
+    except bagit.BagError:
+        return ["it can't be read as a bag"]
+    return []
+
+
 def _write_tag_manifest(folder: Path) -> None:
     names = ("bag-info.txt", "bagit.txt", MANIFEST)
     lines = [
@@ -52,10 +76,10 @@ def _write_tag_manifest(folder: Path) -> None:
 
 
 @contextlib.contextmanager
-def _silent(logger: logging.Logger) -> Iterator[None]:
+def _silent(logger: logging.Logger, above: int = logging.ERROR) -> Iterator[None]:
     """The package tells of each file; what counts is said elsewhere."""
     level = logger.level
-    logger.setLevel(logging.ERROR)
+    logger.setLevel(above)
     try:
         yield
     finally:

@@ -54,8 +54,6 @@ class Exports:
 
 def taken_back(clinic: Clinic, day: dt.date) -> Iterator[tuple[str, str, list[str]]]:
     """Clients whose consent no longer holds: code, answer, and the exports that held them."""
-    if not roster_path(clinic).is_file():
-        return
     roster, exports = read_roster(clinic), Exports(clinic)
     partners = {made.partner for made in exports.made()}
     clients = {c for partner in partners for c in read_pseudonyms(clinic, partner)}
@@ -81,6 +79,10 @@ def describe(clinic: Clinic, day: dt.date) -> list[str]:
 
 def withdrawn_lines(clinic: Clinic, day: dt.date) -> list[str]:
     """Whom to tell the partners about; nothing when every consent still holds."""
+    if not Exports(clinic).made():
+        return []
+    if not roster_path(clinic).is_file():
+        return ["roster.csv is missing: whose consent to earlier exports holds can't be told"]
     gone = list(taken_back(clinic, day))
     if not gone:
         return []

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from aftersit.archive.standing import standing
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.names import shown
@@ -50,12 +51,14 @@ def audit(clinic: Clinic, sample: int, seed: int, say: Say) -> list[str]:
     with at_work(clinic) as lock:
         kept = Kept(clinic, Register(clinic).holdings(), Ledger(clinic))
         say(kept.summary())
-        found = [*kept.lost(), *kept.unknown(), *kept.results()]
+        exports = standing(clinic)
+        say(f"exports: {exports.whole} are whole")
+        found = [*kept.lost(), *kept.unknown(), *kept.results(), *exports.broken]
         chosen = choose([e for e in kept.finished if not kept.changed[e.sitting]], sample, seed)
         if chosen:
             say(f"computing again (seed {seed}): {', '.join(str(e.sitting) for e in chosen)}")
             found += recompute(clinic, chosen, lock)
-        for line in kept.notes():
+        for line in (*kept.notes(), *exports.notes):
             say(f"note: {line}")
     for line in found:
         say(f"not as it must be: {line}")

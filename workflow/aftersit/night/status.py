@@ -7,9 +7,11 @@ from zoneinfo import ZoneInfo
 
 from pydantic import ValidationError
 
+from aftersit.archive.register import withdrawn_lines
 from aftersit.change.frozen import edited
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
+from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.older import made_before, what_changed
@@ -72,8 +74,17 @@ def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
             f"not used: {e.file} was edited after its first use; {e.command}"
             for e in edited(clinic)
         ),
+        *_withdrawn(clinic, now.date()),
         f"free on the disk: {shutil.disk_usage(clinic.root).free / 10**9:.1f} GB",
     ]
+
+
+def _withdrawn(clinic: Clinic, day: dt.date) -> list[str]:
+    """Exports that hold people whose consent is gone; a roster that can't be read is told."""
+    try:
+        return withdrawn_lines(clinic, day)
+    except AftersitError as error:
+        return [str(error)]
 
 
 def _older(entries: list[Entry]) -> list[str]:
