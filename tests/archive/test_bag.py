@@ -10,6 +10,8 @@ import pytest
 
 from aftersit.archive.bag import make_bag
 from crate_links import references
+from crate_validator import contexts, take_network_away
+from crate_validator import problems as problems_of_crate
 
 
 def problems(bag) -> list[str]:
@@ -106,6 +108,25 @@ def test_every_file_stands_in_the_crate_and_every_id_resolves(bag):
     made = [e for e in graph if e["@type"] == "CreateAction"]
     assert made
     assert not any({"startTime", "endTime", "agent"} & e.keys() for e in made)
+
+
+@pytest.mark.filterwarnings("ignore")  # the validator's own packages warn of their future
+def test_an_independent_validator_requires_nothing_more_of_the_crate(bag, monkeypatch):
+    asked = take_network_away(monkeypatch)
+    assert problems_of_crate(bag / "data", "process-run-crate") == []
+    assert set(asked) <= set(contexts())
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_the_validator_would_see_a_fault(bag, tmp_path, monkeypatch):
+    take_network_away(monkeypatch)
+    shutil.copytree(bag / "data", tmp_path / "crate")
+    path = tmp_path / "crate" / "ro-crate-metadata.json"
+    told = json.loads(path.read_text())
+    for entity in told["@graph"]:
+        entity.pop("instrument", None)
+    path.write_text(json.dumps(told))
+    assert problems_of_crate(tmp_path / "crate", "process-run-crate") != []
 
 
 def test_the_readme_says_pseudonymised_and_not_anonymous(bag):

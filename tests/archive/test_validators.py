@@ -2,69 +2,22 @@
 
 import json
 import shutil
-import subprocess
-import sys
-from collections import Counter
-from pathlib import Path
 
 import hed
 import mne_bids
 import numpy as np
-import pandas as pd
 import pytest
+from others_tools import read_tables, tables, validator_finds
 
 import small_uploads
 from aftersit.archive.ids import read_pseudonyms
 from aftersit.electrodes import STANDARD_19
-
-UNKNOWN = "what the clinic's amplifier or cap is called is not known, or tells the clinic"
-WARNINGS = {
-    **dict.fromkeys(
-        [
-            *("CapManufacturer", "CapManufacturersModelName", "DeviceSerialNumber"),
-            *("InstitutionAddress", "InstitutionName", "InstitutionalDepartmentName"),
-            *("Manufacturer", "ManufacturersModelName", "SoftwareVersions", "HeadCircumference"),
-        ],
-        UNKNOWN,
-    ),
-    **dict.fromkeys(["CogAtlasID", "CogPOID"], "no atlas has a term for these sittings"),
-    "MISCChannelCount": "deprecated spelling; MiscChannelCount is there",
-    "StimulusPresentation": "the room's own system played the sound; it is not known",
-    "AnatomicalLandmarkCoordinateSystemDescription": "CapTrak is one that BIDS defines",
-    **dict.fromkeys(
-        [
-            *("FiducialsCoordinateSystem", "FiducialsCoordinateSystemDescription"),
-            *("FiducialsCoordinateUnits", "FiducialsCoordinates"),
-        ],
-        "the landmarks are there under their own keys",
-    ),
-    "License": "it stands in LICENSE; beside CITATION.cff BIDS does not want it twice",
-    "SourceDatasets": "raw data have none that may be named",
-    "Description": "sidecars of tables need none; each column has its own",
-    "TOO_FEW_AUTHORS": "a partner's settings name as many as the clinic wants",
-}
-"""Every warning that stays, with its reason."""
-
-
-def validate(folder):
-    validator = Path(sys.executable).with_name("bids-validator-deno")
-    if not validator.exists():
-        pytest.skip("bids-validator-deno is not installed")
-    told = subprocess.run(
-        [validator, folder, "--format", "json", "--max-rows", "-1"],
-        capture_output=True,
-        text=True,
-        check=False,
-    )
-    return json.loads(told.stdout)["issues"]["issues"]
+from aftersit.evidence.checks.bids import errors
 
 
 @pytest.mark.parametrize("part", ["data/bids", "data/bids/derivatives/cleaned"])
 def test_the_official_validator_finds_no_error_and_no_warning_without_a_reason(bag, part):
-    issues = validate(bag / part)
-    assert [i for i in issues if i["severity"] == "error"] == []
-    found = Counter(i.get("subCode") or i["code"] for i in issues)
-    assert set(found) <= set(WARNINGS), found
+    assert validator_finds(bag / part) == []
 
 
 def test_nothing_is_hidden_from_the_validator(bag):
@@ -76,8 +29,7 @@ def test_the_validator_would_see_a_fault(bag, tmp_path):
     shutil.copytree(bag / "data" / "bids", tmp_path / "bids")
     path = next((tmp_path / "bids").glob("sub-*/ses-*/eeg/*_events.tsv"))
     path.write_text(path.read_text().replace("onset\tduration", "duration\tonset"))
-    codes = {i["code"] for i in validate(tmp_path / "bids") if i["severity"] == "error"}
-    assert "TSV_COLUMN_ORDER_INCORRECT" in codes
+    assert "TSV_COLUMN_ORDER_INCORRECT" in errors(tmp_path / "bids")
 
 
 @pytest.mark.parametrize(
@@ -133,49 +85,10 @@ def test_mne_bids_reads_every_sitting(bag):
         assert set(raw.annotations.description) <= {"baseline", "practice"}
 
 
-def tables(bag):
-    """Each table with the dictionary that speaks for it."""
-    data = bag / "data"
-    for path in sorted((data / "measures").rglob("*.tsv")):
-        kind = path.stem.split("_")[-1]
-        timeline = path.with_name("timeline.json")
-        yield path, timeline if timeline.is_file() else data / "measures" / f"{kind}.json"
-    for path in sorted((data / "bids").rglob("*.tsv")):
-        kind = path.stem.split("_")[-1]
-        inherited = {
-            "events": "task-sitting_desc-clean_events"
-            if "desc-clean" in path.name
-            else ("task-sitting_events"),
-        }.get(kind, kind)
-        root = (
-            data / "bids" / "derivatives" / "cleaned"
-            if "desc-clean" in path.name
-            else (data / "bids")
-        )
-        if (root / f"{inherited}.json").is_file():
-            yield path, root / f"{inherited}.json"
-
-
 def test_pandas_reads_every_table_as_its_dictionary_says(bag):
-    seen = set()
-    for path, dictionary in tables(bag):
-        told = json.loads(dictionary.read_text())
-        table = pd.read_csv(path, sep="\t", na_values="n/a", keep_default_na=False)
-        seen.add(dictionary.name)
-        assert set(table.columns) <= set(told), path.name
-        for name, column in table.items():
-            check_column(path.name, column.dropna(), told[name])
+    seen = read_tables(bag)
     assert seen >= {"bandpower.json", "regions.json", "spectra.json", "aperiodic.json"}
     assert seen >= {"timeline.json", "participants.json", "sessions.json", "scans.json"}
-
-
-def check_column(where, column, told):
-    if told["Format"] in ("number", "integer"):
-        assert pd.api.types.is_numeric_dtype(column) or column.empty, (where, column.name)
-        if told["Format"] == "integer":
-            assert (column == column.round()).all(), (where, column.name)
-    if "Levels" in told:
-        assert set(column.astype(str)) <= set(told["Levels"]), (where, column.name)
 
 
 def test_bids_tables_without_a_dictionary_are_those_that_bids_defines(bag):

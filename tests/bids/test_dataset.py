@@ -1,10 +1,7 @@
 """Shared tables: right whatever the order or number of writers; the standard's own validator."""
 
 import itertools
-import json
 import multiprocessing
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +11,7 @@ from aftersit.bids.dataset import dataset_lock, write_shared
 from aftersit.bids.write import write_sitting
 from aftersit.clinic import SittingId
 from aftersit.electrodes import STANDARD_19
+from aftersit.evidence.checks.bids import issues
 from aftersit.sheet import Sheet
 from small_uploads import (
     CLINIC_SETTINGS,
@@ -33,7 +31,6 @@ SHEETS = {
     3: {"age": 42, "handedness": "left"},
     4: {"sex": "male"},
 }
-VALIDATOR = Path(sys.executable).with_name("bids-validator-deno")
 
 
 def sheet(**traits) -> Sheet:
@@ -140,13 +137,6 @@ EXPECTED_WARNINGS = {
     # What played the sound is not known.
     ("SIDECAR_KEY_RECOMMENDED", "StimulusPresentation"),
 }
-
-
-def issues(dataset: Path) -> list[dict]:
-    done = subprocess.run(
-        [VALIDATOR, dataset, "--format", "json"], capture_output=True, text=True, check=False
-    )
-    return json.loads(done.stdout)["issues"]["issues"]
 
 
 @pytest.fixture(scope="module")

@@ -77,15 +77,24 @@ def make_models(clinic: Clinic) -> None:
     save_plausible(made_up, models.plausible)
 
 
-def make_sitting(folder: Path, seed: int, **changes) -> None:
-    """An upload of white noise and alpha that comes and goes."""
-    folder.mkdir(parents=True)
+def signal_uv(seed: int) -> np.ndarray:
+    """White noise, and alpha that comes and goes; shape (19, samples)."""
     rng = np.random.default_rng(seed)
     t = np.arange(SECONDS * RATE) / RATE
     alpha = 8 * np.sin(2 * np.pi * 10.3 * t) * (1 + np.sin(2 * np.pi * 0.1 * t))
     noise = rng.normal(0, 9, (19, t.size)) + alpha * rng.uniform(0.2, 1, (19, 1))
+    return np.round(noise, 2)
+
+
+def write_edf(folder: Path, data: np.ndarray) -> None:
     patient = edfio.Patient(name=PERSON, code="MRN-31")
-    (folder / f"{PERSON}.edf").write_bytes(edf_bytes(data=np.round(noise, 2), patient=patient))
+    (folder / f"{PERSON}.edf").write_bytes(edf_bytes(data=data, patient=patient))
+
+
+def make_sitting(folder: Path, seed: int, write=write_edf, **changes) -> None:
+    """An upload of `signal_uv`; `write` gets its folder and the signal."""
+    folder.mkdir(parents=True)
+    write(folder, signal_uv(seed))
     blocks = [
         {"kind": "practice", "start": 0, "end": 31},
         {"kind": "practice", "start": 31, "end": SECONDS, "protocol": SECOND["name"]},

@@ -1,4 +1,4 @@
-"""The crate: an RO-Crate 1.1 that says of each file what it is and what it was made from.
+"""The crate: a Process Run Crate 0.5 (an RO-Crate 1.1) that says what was made from what.
 
 It knows nothing of clinics: a caller describes files and steps, so that any part of the
 project can write one. Steps carry no times, hosts or people, which would tell when sittings
@@ -13,6 +13,7 @@ from pathlib import Path
 from aftersit.files import as_json
 
 FILE = "ro-crate-metadata.json"
+PROFILE = "https://w3id.org/ro/wfrun/process/0.5"
 _FORMATS = {
     ".cff": "text/x-yaml",
     ".eeg": "application/octet-stream",
@@ -84,6 +85,8 @@ def _describe(crate, about: About) -> None:
 
     crate.name, crate.description = about.name, about.description
     crate.root_dataset["datePublished"] = about.published
+    profile = {"@type": "CreativeWork", "name": "Process Run Crate", "version": "0.5"}
+    crate.root_dataset["conformsTo"] = crate.add(ContextEntity(crate, PROFILE, profile))
     told = {"@type": "CreativeWork", "name": about.licence, "description": about.licence}
     crate.root_dataset["license"] = crate.add(ContextEntity(crate, "#licence", told))
     authors = [

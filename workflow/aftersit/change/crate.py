@@ -10,13 +10,14 @@ from collections.abc import Iterable
 from importlib.metadata import version
 from pathlib import Path
 
+from aftersit.archive.crate import PROFILE as PROCESS_RUN
 from aftersit.change.chain import STAGES, Chain, used
 from aftersit.change.made_from import NAME, UsedFile
 from aftersit.errors import AftersitError
 from aftersit.night.snakemake import SNAKEFILE
 
 PROFILES = (
-    "https://w3id.org/ro/wfrun/process/0.5",
+    PROCESS_RUN,
     "https://w3id.org/ro/wfrun/workflow/0.5",
     "https://w3id.org/workflowhub/workflow-ro-crate/1.0",
 )

@@ -192,13 +192,16 @@ def _validator() -> Path:
     return Path(sys.executable).with_name("bids-validator-deno")
 
 
+def issues(dataset: Path) -> list[dict]:
+    """All that the official validator has to say."""
+    command = [_validator(), dataset, "--format", "json", "--max-rows", "-1"]
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
+    return json.loads(done.stdout)["issues"]["issues"]
+
+
 def errors(dataset: Path) -> set[str]:
-    """Codes of the official validator's errors."""
-    done = subprocess.run(
-        [_validator(), dataset, "--format", "json"], capture_output=True, text=True, check=False
-    )
-    issues = json.loads(done.stdout)["issues"]["issues"]
-    return {i["code"] for i in issues if i["severity"] == "error"}
+    """Codes of its errors."""
+    return {i["code"] for i in issues(dataset) if i["severity"] == "error"}
 
 
 @check("bids", "validator", "The official validator finds no error", needs=("bids_validator_deno",))
