@@ -135,6 +135,24 @@ def test_two_thresholds_at_once_stand_in_a_table():
     assert tables.what_if_both(samples.scored().replays[0]) == ([], [])
 
 
+def test_a_threshold_that_sets_itself_is_said_to_be_left_out():
+    inputs = samples.scored()
+    [replay] = inputs.replays
+    assert tables.not_moved(replay) == ""
+    first, *others = replay.record.conditions
+    own = first.model_copy(update={"rule": "adaptive", "rule_value": 0.7})
+    record = replay.record.model_copy(update={"conditions": (own, *others)})
+    replay = dataclasses.replace(replay, record=record)
+    said = tables.not_moved(replay)
+    assert said.startswith(f"Left out: {own.name}. From elsewhere a threshold that sets itself")
+    own = own.model_copy(update={"speed_db_per_min": 1.5, "start_rule": "absolute"})
+    record = record.model_copy(
+        update={"conditions": (own.model_copy(update={"start_value": 6.0}), *others)}
+    )
+    of = dataclasses.replace(inputs, replays=(dataclasses.replace(replay, record=record),))
+    assert said in Clinician(of, ()).html()
+
+
 def test_advice_without_an_interval_says_so():
     [first, *others] = sample_insight.advice(["one", "two"]).thresholds
     short = first.model_copy(update={"low_db": None, "high_db": None})

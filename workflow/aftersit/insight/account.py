@@ -51,15 +51,15 @@ def insight(
     thresholds : dict
         Of the cleaned replay.
     """
-    settings, names = case.settings.insight, timelines["cleaned"].names
+    settings = case.settings.insight
     scored = [b for b in case.sitting.blocks if _scored(record.cleaned, b)]
     played = Playback.of(timelines["cleaned"], scored, case.protocol)
     baseline = _in_baseline(case, timelines["cleaned"], scored, thresholds)
     held = _held(case, timelines["cleaned"], scored[-1], thresholds, record)
     return Insight(
         chance=chance(played, baseline, _leakage(case), settings, seed),
-        what_if=what_if(played, names, settings),
-        what_if_both=what_if_both(played, names, settings),
+        what_if=what_if(played, case.running, settings),
+        what_if_both=what_if_both(played, case.running, settings),
         advice=advise(played, held, no_advice(case, record), settings, case.fast_hz),
         survival=survival(record.cleaned.bouts),
         lost=_lost(case, timelines),

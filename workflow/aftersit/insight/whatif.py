@@ -1,10 +1,17 @@
-"""Reward rates with other thresholds, over the same sitting."""
+"""Reward rates with other thresholds, over the same sitting.
+
+A threshold that sets itself is not moved: it would have gone another way. Beside one,
+fixed thresholds are moved exactly, since each threshold follows its own condition alone.
+"""
+
+from collections.abc import Sequence
 
 import numpy as np
 
 from aftersit.findings import WhatIf, WhatIfBoth
 from aftersit.insight.playback import Playback
 from aftersit.insight.settings import InsightSettings
+from aftersit.protocol import Condition
 
 
 def steps_db(reach_db: float, step_db: float) -> np.ndarray:
@@ -14,19 +21,19 @@ def steps_db(reach_db: float, step_db: float) -> np.ndarray:
 
 
 def what_if(
-    played: Playback, names: tuple[str, ...], settings: InsightSettings
+    played: Playback, conditions: Sequence[Condition], settings: InsightSettings
 ) -> tuple[WhatIf, ...]:
-    """Reward rate against each threshold, the others as they were."""
+    """Reward rate against each fixed threshold, the others as they were."""
     if not len(played.rows):
         return ()
     moves, count = steps_db(settings.what_if_db, settings.what_if_step_db), played.met.sum(axis=0)
     found = []
-    for name, distance, met in zip(names, played.distance_db, played.met, strict=True):
-        with_moved = count - met + (distance > moves[:, np.newaxis])
+    for i in _fixed(conditions):
+        with_moved = count - played.met[i] + (played.distance_db[i] > moves[:, np.newaxis])
         shares = played.rewarded(with_moved).mean(axis=-1)
         found.append(
             WhatIf(
-                condition=name,
+                condition=conditions[i].name,
                 stricter_db=tuple(moves.tolist()),
                 reward_share=tuple(shares.tolist()),
             )
@@ -35,13 +42,14 @@ def what_if(
 
 
 def what_if_both(
-    played: Playback, names: tuple[str, ...], settings: InsightSettings
+    played: Playback, conditions: Sequence[Condition], settings: InsightSettings
 ) -> WhatIfBoth | None:
-    """Reward rate against two thresholds: of the conditions that were met least."""
-    if len(names) < 2 or not len(played.rows):
+    """Reward rate against two fixed thresholds: of the conditions that were met least."""
+    fixed = _fixed(conditions)
+    if len(fixed) < 2 or not len(played.rows):
         return None
     moves = steps_db(settings.what_if_db, settings.what_if_both_step_db)
-    i, j = sorted(np.argsort(played.met.mean(axis=1), kind="stable")[:2].tolist())
+    i, j = sorted(sorted(fixed, key=lambda k: played.met[k].mean())[:2])
     others = played.met.sum(axis=0) - played.met[i] - played.met[j]
     second = played.distance_db[j] > moves[:, np.newaxis]
     rates = [
@@ -49,7 +57,11 @@ def what_if_both(
         for move in moves
     ]
     return WhatIfBoth(
-        conditions=(names[i], names[j]),
+        conditions=(conditions[i].name, conditions[j].name),
         stricter_db=tuple(moves.tolist()),
         reward_share=tuple(tuple(row.tolist()) for row in rates),
     )
+
+
+def _fixed(conditions: Sequence[Condition]) -> list[int]:
+    return [i for i, c in enumerate(conditions) if not c.is_adaptive]

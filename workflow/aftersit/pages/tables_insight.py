@@ -10,6 +10,7 @@ from aftersit.pages.format import (
     db,
     interval_db,
     interval_percent,
+    join,
     length,
     number,
     percent,
@@ -111,6 +112,14 @@ def what_if(replay: Replayed) -> Rows:
         rates = dict(zip(found.stricter_db, found.reward_share, strict=True))
         rows.append((found.condition, *(percent(rates.get(step)) for step in STEPS_DB)))
     return rows
+
+
+def not_moved(replay: Replayed) -> str:
+    """Which thresholds no what-if moves, and why."""
+    own = [c.name for c in replay.record.conditions if c.rule == "adaptive" and not c.refused]
+    if not own:
+        return ""
+    return f"Left out: {join(own)}. From elsewhere a threshold that sets itself goes another way."
 
 
 def what_if_both(replay: Replayed) -> tuple[list[str], Rows]:
