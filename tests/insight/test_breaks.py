@@ -79,8 +79,15 @@ def test_only_breaks_between_scored_practice_count():
     results = run(condition(absolute=3.0)).record.cleaned.blocks
     assert [b.block.index for b in breaks_of(BLOCKS, results)] == [3]
     assert breaks_of(BLOCKS[:3], results[:3]) == []
-    several = [*BLOCKS[:3], block(5, "break", 50, 52), BLOCKS[3]]
-    found = breaks_of(several, results)
-    assert [(b.block.index, b.before.index, b.after.index) for b in found] == [(3, 2, 4), (5, 2, 4)]
     rest_between = [*BLOCKS[:3], block(5, "rest", 50, 52), BLOCKS[3]]
     assert breaks_of(rest_between, results) == []
+
+
+def test_breaks_in_a_row_are_told_once():
+    results = run(condition(absolute=3.0)).record.cleaned.blocks
+    several = [*BLOCKS[:3], block(5, "break", 50, 52), BLOCKS[3]]
+    [found] = breaks_of(several, results)
+    assert (found.before.index, found.after.index) == (2, 4)
+    assert (found.block.index, found.block.start_s, found.block.stop_s) == (3, 44.05, 52)
+    apart = [*several, block(6, "break", 80, 81), block(2, "practice", 81, 99)]
+    assert [(b.before.index, b.after.index) for b in breaks_of(apart, results)] == [(2, 4), (4, 2)]

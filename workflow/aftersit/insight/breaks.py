@@ -6,7 +6,8 @@ means is, see `aftersit.insight.longrun`.
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import groupby
 
 import numpy as np
 
@@ -22,7 +23,10 @@ from aftersit.sheet import Kind
 
 @dataclass(frozen=True)
 class Break:
-    """A break and the scored practice blocks next to it."""
+    """A break and the scored practice blocks next to it.
+
+    Of several in a row `block` has the first one's index and the last one's end.
+    """
 
     block: Block
     before: Block
@@ -30,20 +34,14 @@ class Break:
 
 
 def breaks_of(blocks: Sequence[Block], results: Sequence[BlockResult]) -> list[Break]:
-    """Every break with a scored practice block on both sides, only breaks between."""
+    """Every break with a scored practice block on both sides; breaks in a row are one."""
     scored = {r.index for r in results if r.scored}
-    found = []
-    for position, block in enumerate(blocks):
-        before = _neighbour(blocks[:position][::-1], scored)
-        after = _neighbour(blocks[position + 1 :], scored)
-        if block.kind is Kind.BREAK and before and after:
-            found.append(Break(block, before, after))
-    return found
-
-
-def _neighbour(blocks: Sequence[Block], scored: set[int]) -> Block | None:
-    nearest = next((b for b in blocks if b.kind is not Kind.BREAK), None)
-    return nearest if nearest and nearest.index in scored else None
+    runs = [list(run) for _, run in groupby(blocks, key=lambda b: b.kind is Kind.BREAK)]
+    return [
+        Break(replace(between[0], stop_s=between[-1].stop_s), before[-1], after[0])
+        for before, between, after in zip(runs, runs[1:], runs[2:], strict=False)
+        if between[0].kind is Kind.BREAK and {before[-1].index, after[0].index} <= scored
+    ]
 
 
 def break_result(
