@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from cases import NAMES, RATE_HZ, condition, noise, protocol, quality, sitting
+from cases import NAMES, RATE_HZ, block, condition, noise, protocol, quality, sitting
 from cases import replay as run
 
 from aftersit.replay.run import Signal
@@ -89,3 +89,26 @@ def test_reward_inside_bad_spans_is_lost_to_them():
 def test_nothing_is_lost_where_nothing_was_cleaned():
     lost = run(sitting(), protocol(FAST)).record.insight.lost
     assert (lost.lost_s, lost.by_reason_s) == (0, {})
+
+
+def test_a_block_that_only_the_uncleaned_replay_scores_counts_in_neither_figure():
+    blocks = [
+        block(1, "baseline", 0, 20),
+        block(2, "practice", 20, 40),
+        block(3, "baseline", 40, 60),
+        block(4, "practice", 60, 80),
+    ]
+    no_baseline = (40.5, 59.5, "movement")
+    of = sitting(blocks=blocks, found=quality(spans=(no_baseline, (24.0, 27.0, "movement"))))
+    found = run(of, protocol(condition(db_over_baseline=-1)))
+    cleaned, uncleaned = (found.timelines[n] for n in ("cleaned", "uncleaned"))
+    assert set(cleaned["state"][cleaned["block"] == 4]) == {"outside"}
+    rewarded = uncleaned["state"] == "reward"
+    assert rewarded[uncleaned["block"] == 4].any()
+    in_both = rewarded & (uncleaned["block"] == 2)
+    gone = in_both & (cleaned["state"] != "reward")
+    assert gone.sum() > 8
+    record = found.record
+    assert record.insight.lost.lost_s == pytest.approx(gone.sum() * 0.125)  # a decision's seconds
+    assert sum(record.insight.lost.by_reason_s.values()) == pytest.approx(gone.sum() * 0.125)
+    assert record.removed_reward_share == pytest.approx(gone.sum() / in_both.sum())

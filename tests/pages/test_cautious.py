@@ -88,6 +88,20 @@ def test_differing_eyes_stand_in_every_lead_that_rests_on_the_threshold(inputs):
         assert "With care" not in lead(inputs, question)
 
 
+def test_a_block_without_a_score_after_cleaning_is_told_apart_from_lost_reward(inputs):
+    record = inputs.record
+    [*others, last] = (b.index for b in record.cleaned.blocks if b.scored)
+    blocks = [
+        b.model_copy(update={"scored": False}) if b.index == last else b
+        for b in record.cleaned.blocks
+    ]
+    cleaned = record.cleaned.model_copy(update={"blocks": tuple(blocks)})
+    said = "is gone after cleaning (blocks not scored after it aside)."
+    assert others
+    assert said in details(changed(inputs, cleaned=cleaned), TARGET)
+    assert said not in details(inputs, TARGET)
+
+
 def test_a_net_gain_is_told_with_what_was_left_out(inputs):
     record = handout_cases.far_apart(2)
     assert far_apart(record)

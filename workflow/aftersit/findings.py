@@ -77,6 +77,7 @@ class BreakResult(Closed):
     """A break with practice on both sides, from the cleaned replay."""
 
     block: int
+    """The first, where several breaks follow each other."""
     start_s: float
     stop_s: float
     before_block: int
@@ -128,7 +129,7 @@ class Chance(Closed):
 
 
 class WhatIf(Closed):
-    """Share of known time rewarded with one threshold moved, the others as they were."""
+    """Share of known time rewarded with one fixed threshold moved, the others as they were."""
 
     condition: str
     stricter_db: tuple[float, ...]
@@ -136,7 +137,7 @@ class WhatIf(Closed):
 
 
 class WhatIfBoth(Closed):
-    """The same with two thresholds moved: a row for each step of the first condition."""
+    """The same with two fixed thresholds moved: a row for each step of the first condition."""
 
     conditions: tuple[str, str]
     stricter_db: tuple[float, ...]
@@ -218,7 +219,7 @@ class Survival(Closed):
 
 
 class LostReward(Closed):
-    """Uncleaned reward that the cleaned replay does not give, and what went with it."""
+    """Uncleaned reward that the cleaned replay does not give, in blocks that both score."""
 
     lost_s: float
     by_reason_s: dict[str, float]

@@ -313,7 +313,7 @@ class Record(Closed):
     cleaned: ReplayResult | None
     uncleaned: ReplayResult | None
     removed_reward_share: float | None
-    """Part of the uncleaned reward time that the cleaned replay does not reward."""
+    """Part of the uncleaned reward that the cleaned replay does not give, where both score."""
     breaks: tuple[BreakResult, ...]
     insight: Insight | None = None
     muscle: MuscleAccount | None = None

@@ -23,7 +23,7 @@ from aftersit.quality import Quality
 from aftersit.replay import logic
 from aftersit.replay.conditions import electrode_matrix
 from aftersit.replay.run import Signal
-from aftersit.replay.timeline import BAD, GATED, NO_REWARD, REWARD, UNKNOWN, WARM_UP, Timeline
+from aftersit.replay.timeline import BAD, GATED, NO_REWARD, UNKNOWN, WARM_UP, Timeline
 from aftersit.sheet import Kind
 
 Reason = Literal["muscle", "eyes", "electrode", "other", "bad-span", "gate", "timing"]
@@ -67,10 +67,9 @@ def lost_reward(
     signals: Signals,
     window_s: float,
 ) -> LostReward:
-    """Seconds of lost reward by reason."""
-    n = min(len(cleaned.state), len(uncleaned.state))
-    lost = np.flatnonzero((uncleaned.state[:n] == REWARD) & (cleaned.state[:n] != REWARD))
-    seconds = uncleaned.row_s[:n]
+    """Seconds of lost reward by reason, in blocks that both replays score."""
+    rows, gone = cleaned.lost_rows(uncleaned)
+    lost, seconds = rows[gone], uncleaned.row_s
     reasons: dict[int, Reason] = {
         row: _BY_STATE[state]
         for row, state in zip(lost.tolist(), cleaned.state[lost].tolist(), strict=True)

@@ -156,10 +156,18 @@ def _uncleaned_sentence(uncleaned: ReplayResult, record: Record) -> str:
         f"{percent(uncleaned.in_target_share)} in {count(uncleaned.bouts_total, 'bout')}"
     )
     if removed is not None:
-        text += f"; {percent(removed)} of that reward time is gone after cleaning"
+        text += f"; {percent(removed)} of that reward time is gone after cleaning{_aside(record)}"
         if removed and gained is not None and gained > 0:
             text += ", and more came in elsewhere"
     return f"{text}."
+
+
+def _aside(record: Record) -> str:
+    """Words for the uncleaned reward that can't be held against the cleaned replay."""
+    cleaned, uncleaned = (
+        {b.index for b in scored_blocks(found)} for found in (record.cleaned, record.uncleaned)
+    )
+    return "" if uncleaned <= cleaned else " (blocks not scored after it aside)"
 
 
 def obstacle(replay: Replayed) -> Parts:

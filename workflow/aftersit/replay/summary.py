@@ -251,9 +251,7 @@ def _thresholds(results: Sequence[BlockResult], names: Sequence[str]) -> dict[st
 
 
 def removed_share(uncleaned: Timeline, cleaned: Timeline) -> float | None:
-    """Part of the uncleaned reward time that the cleaned replay does not reward."""
-    n = min(len(uncleaned.state), len(cleaned.state))
-    rewarded = uncleaned.state[:n] == REWARD
-    seconds = uncleaned.row_s[:n]
-    kept = cleaned.state[:n] == REWARD
-    return _share(seconds[rewarded & ~kept].sum(), seconds[rewarded].sum())
+    """Part of the uncleaned reward that the cleaned replay does not give, where both score."""
+    rows, lost = cleaned.lost_rows(uncleaned)
+    seconds = uncleaned.row_s[rows]
+    return _share(seconds[lost].sum(), seconds.sum())

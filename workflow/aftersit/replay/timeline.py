@@ -83,6 +83,21 @@ class Timeline:
         """Where it is known whether there was reward, shape (n_rows,)."""
         return (self.state == NO_REWARD) | (self.state == REWARD)
 
+    def lost_rows(self, uncleaned: "Timeline") -> tuple[np.ndarray, np.ndarray]:
+        """Rows that the uncleaned replay rewards in blocks that both score, and which are lost.
+
+        A block that only one of them scores can't be held against the other.
+
+        Returns
+        -------
+        ndarray of int, shape (n,)
+        ndarray of bool, shape (n,)
+            Whether this replay does not reward them.
+        """
+        n = min(len(self.state), len(uncleaned.state))
+        rows = np.flatnonzero((uncleaned.state[:n] == REWARD) & (self.state[:n] != OUTSIDE))
+        return rows, self.state[rows] != REWARD
+
     @property
     def in_the_way(self) -> np.ndarray:
         """Conditions whose flip alone would have opened the gate, shape of `met`."""
