@@ -16,7 +16,7 @@ from aftersit.night.settings import load_night_settings
 import numpy as np
 
 limits = load_night_settings().model_copy(update={"step_seconds": 1.5, "step_memory_mb": 3000})
-step.load_night_settings = lambda: limits
+step.load_limits = lambda: limits
 
 def work():
     WORK

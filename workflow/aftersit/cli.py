@@ -11,7 +11,7 @@ from aftersit.errors import AftersitError
 from aftersit.trouble import in_words
 
 REPOSITORY = Path(__file__).parents[2]
-BENCHES = ("archive", "change", "cleaning", "regions", "replay")
+BENCHES = ("archive", "change", "cleaning", "night", "regions", "replay")
 
 EXIT_CODES = """exit codes of `nightly`:
   0  all done
@@ -58,6 +58,9 @@ def parser() -> argparse.ArgumentParser:
     benches = add("bench", bench, "measure accuracy or speed; prints tables, writes bench/*.tsv")
     benches.add_argument("name", choices=BENCHES, help="what to measure")
     benches.add_argument("--quick", action="store_true", help="few cases, not to be quoted")
+    benches.add_argument("--only", metavar="PART", help="of `night`: one part of it")
+    sizes = "of that part: minutes, or numbers of sittings, with commas"
+    benches.add_argument("--sizes", type=_numbers, default=(), metavar="N", help=sizes)
     _add_validate(add)
     in_clinic = _clinic_option()
     add("check", check, "say what intake would say of an upload", in_clinic).add_argument(
@@ -133,6 +136,10 @@ def _names(text: str) -> tuple[str, ...]:
     return tuple(name for name in text.replace(" ", ",").split(",") if name)
 
 
+def _numbers(text: str) -> tuple[int, ...]:
+    return tuple(int(number) for number in _names(text))
+
+
 def _clinic_option() -> argparse.ArgumentParser:
     parent = argparse.ArgumentParser(add_help=False)
     parent.add_argument(
@@ -184,7 +191,11 @@ def bench(options: argparse.Namespace) -> int:
     """Print the tables of one bench as they come, and write each as TSV."""
     from importlib import import_module
 
-    for table in import_module(f"aftersit.bench.{options.name}").tables(options.quick):
+    chosen = {"only": options.only, "sizes": options.sizes} if options.only else {}
+    if chosen and options.name != "night":
+        raise AftersitError("--only is for `bench night`")
+    made = import_module(f"aftersit.bench.{options.name}")
+    for table in made.tables(options.quick, **chosen):
         print(f"{table.text()}\n", flush=True)
         table.write(REPOSITORY / "bench", options.name)
     return 0

@@ -1,19 +1,16 @@
 """Rescoring an archive under a new threshold rule, with the command itself."""
 
 import datetime as dt
-import subprocess
 import sys
 import tempfile
-import time
-from dataclasses import dataclass
 from pathlib import Path
-from resource import RUSAGE_CHILDREN, getrusage
 
 import numpy as np
 
 from aftersit.bench.heads import LABEL, template_file, template_head
 from aftersit.bench.replay_cost import RATE_HZ, blocks_of, four_conditions, noise_uv
 from aftersit.bench.replay_sittings import regions_of, untouched
+from aftersit.bench.spent import Spent, spent_by
 from aftersit.bench.table import Table
 from aftersit.blocks import to_events
 from aftersit.clinic import Clinic
@@ -33,15 +30,6 @@ MANY, CORES = 1000, 2
 _CLINIC = (
     "name: Bench\ncontact: {who: Nobody, urgent: Nobody}\nmains_hz: 50\ntime_zone: Europe/Vienna\n"
 )
-
-
-@dataclass(frozen=True)
-class Spent:
-    """Of a command and all that it started."""
-
-    cpu_s: float
-    wall_s: float
-    peak_mb: float
 
 
 def rescoring_table(quick: bool) -> Table:
@@ -168,31 +156,4 @@ def _spent(clinic: Clinic, version: int, *options: str) -> Spent:
     """Run `replay --try` and watch it."""
     command = [sys.executable, "-m", "aftersit.cli", "replay", "--protocol", "bench", "--try"]
     command += ["--version", str(version), "--clinic", str(clinic.root), *options]
-    before, started, peak = getrusage(RUSAGE_CHILDREN), time.monotonic(), 0.0
-    with subprocess.Popen(command, stdout=subprocess.DEVNULL) as running:
-        while running.poll() is None:
-            peak = max(peak, sum(map(_mb, _family(running.pid))))
-            time.sleep(0.1)
-    if running.returncode:
-        raise RuntimeError(f"replay ended with {running.returncode}")
-    after = getrusage(RUSAGE_CHILDREN)
-    cpu_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return Spent(cpu_s, time.monotonic() - started, peak)
-
-
-def _family(pid: int) -> list[int]:
-    """A process and its children."""
-    try:
-        listed = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
-    except OSError:
-        return []
-    return [pid, *(one for child in listed for one in _family(int(child)))]
-
-
-def _mb(pid: int) -> float:
-    """Memory of a process, what it shares divided among those who share it."""
-    try:
-        lines = Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines()
-    except OSError:
-        return 0.0
-    return next((int(x.split()[1]) / 1024 for x in lines if x.startswith("Pss:")), 0.0)
+    return spent_by(command)

@@ -11,6 +11,7 @@ from aftersit.children import end_with_parent
 from aftersit.clinic import Clinic
 from aftersit.night.progress import Watch
 from aftersit.night.settings import NightSettings
+from aftersit.shared_imports import serving
 
 SNAKEFILE = Path(__file__).parents[3] / "Snakefile"
 _LOOK_S = 0.25
@@ -47,6 +48,8 @@ def command(clinic: Clinic, night: NightSettings, *options: str) -> list[str]:
         str(night.cores),
         "--resources",
         f"mem_mb={night.cores * night.job_memory_mb}",
+        "--scheduler",
+        "greedy",  # the other one starts a solver for each choice
         "--keep-going",
         "--rerun-incomplete",
         "--nolock",
@@ -70,14 +73,14 @@ def run_workflow(
     log.parent.mkdir(parents=True, exist_ok=True)
     temporary = clinic.state / "tmp"  # signals must not lie about in a folder of all users
     temporary.mkdir(exist_ok=True)
-    with log.open("w") as file, log.open() as words:
+    with log.open("w") as file, log.open() as words, serving(clinic.root) as shared:
         running = subprocess.Popen(
             command(clinic, night, *options),
             stdout=file,
             stderr=subprocess.STDOUT,
             pass_fds=(lock,),
             preexec_fn=partial(end_with_parent, os.getpid()),
-            env=os.environ | {"TMPDIR": str(temporary)},
+            env=os.environ | {"TMPDIR": str(temporary)} | shared,
         )
         rest = ""
         while _runs(running):
