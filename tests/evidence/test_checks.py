@@ -4,6 +4,7 @@ import pytest
 
 from aftersit.evidence.check import GROUPS, all_checks
 from aftersit.evidence.facts import TABLE, facts
+from aftersit.evidence.result import NotRunError
 from aftersit.plain_yaml import load_plain_yaml
 
 SLOW = {"recordings", "bids.validator", "bids.validator-codes"}
@@ -20,7 +21,10 @@ def test_check_holds(one, given):
     why_not = one.missing(given)
     if why_not:
         pytest.skip(why_not)
-    found = one.run(given)
+    try:
+        found = one.run(given)
+    except NotRunError as error:
+        pytest.skip(f"not run: {error}")
     assert found.passed, f"expected {found.expected} ({found.tolerance}), found {found.measured}"
 
 

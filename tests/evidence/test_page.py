@@ -6,6 +6,7 @@ import pytest
 from aftersit.cli import parser
 from aftersit.errors import AftersitError
 from aftersit.evidence import check, limits, page, run
+from aftersit.evidence.given import Given
 from aftersit.evidence.open_effects import Effect
 from aftersit.evidence.open_results import group_words
 from aftersit.evidence.result import Result
@@ -13,6 +14,7 @@ from aftersit.evidence.texts import texts
 from aftersit.tsv import read_table
 
 FIRST, *OTHERS = check.all_checks()
+RECORDINGS = [one for one in OTHERS if one.group == "recordings"]
 
 
 @pytest.fixture
@@ -78,6 +80,7 @@ def test_a_group_of_people_has_students_interval():
     assert group_words(np.array([1.0, 2.0, 3.0])) == (
         "mean +2.0 dB, 95 % interval -0.5 to +4.5 dB, 3 people"
     )
+    assert group_words(np.array([])).startswith("not run: the folder holds no such pair")
     assert group_words(np.array([1.5])).startswith("no interval: it takes at least two people")
 
 
@@ -91,6 +94,17 @@ def test_a_check_that_breaks_is_one_that_fails(given):
 def test_what_can_not_be_run_says_why(given):
     lacking = check.Check("power.x", "power", "A check", "tone", ("no_such_module",), None)
     assert "no_such_module" in run.run_one(lacking, given).why_not
+
+
+@pytest.mark.parametrize("one", RECORDINGS, ids=lambda c: c.id)
+def test_a_check_of_recordings_that_are_not_there_is_not_run(one, tmp_path):
+    """Neither passed nor failed, and no night is run to find out."""
+    (tmp_path / "data").mkdir()
+    (tmp_path / "data" / "other.edf").write_bytes(b"")
+    outcome = run.run_one(one, Given(tmp_path, tmp_path / "data"))
+    assert (outcome.state, outcome.result) == ("not run", None)
+    assert outcome.cells[7].startswith("not run: the folder holds no ")
+    assert not list(tmp_path.glob("check-*"))
 
 
 def test_a_folder_without_recordings_is_an_error(tmp_path):

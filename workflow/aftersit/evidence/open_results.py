@@ -145,6 +145,8 @@ def group_words(values: np.ndarray) -> str:
     """Mean over people with Student's 95 % interval."""
     from scipy import stats
 
+    if not len(values):
+        return "not run: the folder holds no such pair of recordings"
     if len(values) < 2:
         return f"no interval: it takes at least two people, and there are {len(values)}"
     half = stats.t(len(values) - 1).ppf(0.975) * values.std(ddof=1) / np.sqrt(len(values))

@@ -6,6 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 
+class NotRunError(Exception):
+    """What a check looks at is not there; says what. It neither passes nor fails."""
+
+
 @dataclass(frozen=True)
 class Result:
     """What one check found, in words and numbers for a table.

@@ -10,7 +10,7 @@ from aftersit.evidence.check import Check, all_checks
 from aftersit.evidence.given import Given
 from aftersit.evidence.limits import limits
 from aftersit.evidence.page import Evidence, Outcome
-from aftersit.evidence.result import Result
+from aftersit.evidence.result import NotRunError, Result
 from aftersit.pages.software import software
 
 BENCH = Path(__file__).parents[3] / "bench"
@@ -75,6 +75,8 @@ def run_one(one: Check, given: Given) -> Outcome:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             return Outcome(one, one.run(given))
+    except NotRunError as error:
+        return Outcome(one, None, f"not run: {error}")
     except Exception as error:  # a check that breaks says as much as one that fails
         name = type(error).__name__
         return Outcome(one, Result("a result", "none", f"it broke off ({name})", False, False))

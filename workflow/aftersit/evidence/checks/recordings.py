@@ -1,5 +1,8 @@
 """Open recordings: their headers, and what the whole pipeline makes of them."""
 
+from collections.abc import Iterable
+from typing import TypeVar
+
 import numpy as np
 
 from aftersit.electrodes import STANDARD_19, read_labels
@@ -8,12 +11,27 @@ from aftersit.evidence.facts import Fact
 from aftersit.evidence.given import Given
 from aftersit.evidence.open_clinic import Found, found_in
 from aftersit.evidence.open_results import POSTERIOR
-from aftersit.evidence.result import Result, at_least, at_most, both, near, same
+from aftersit.evidence.result import NotRunError, Result, at_least, at_most, both, near, same
 from aftersit.head.spectra import cross_spectrum
 from aftersit.intake.edf_header import EdfHeader, read_edf_header
 
-NOTHING = Result("such a recording", "none", "none in the folder", True, False)
-"""A recording that is not there proves nothing, and fails nothing."""
+T = TypeVar("T")
+UNCLEANED, PAIR = "S001R01", "person at rest and in mental arithmetic"
+PAPERS = {"mental": ("rest", "arithmetic"), "motor": ("eyes open", "eyes closed")}
+"""Set of recordings -> what was done in it."""
+
+
+def needed(found: T, what: str) -> T:
+    """What was found; a recording that is not there proves nothing, and fails nothing.
+
+    Raises
+    ------
+    NotRunError
+        Nothing was found.
+    """
+    if not found:
+        raise NotRunError(f"the folder holds no {what}")
+    return found
 
 
 def some(given: Given, *kinds: str) -> list[Found]:
@@ -21,9 +39,25 @@ def some(given: Given, *kinds: str) -> list[Found]:
     return [r for r in found_in(given.open_data) if r.doing in kinds]
 
 
+def uncleaned(given: Given) -> Found:
+    """The minute with open eyes that nobody cleaned."""
+    found = [r for r in some(given, "eyes open") if r.path.stem == UNCLEANED]
+    return needed(found, f"recording {UNCLEANED}")[0]
+
+
 def headers(given: Given, *kinds: str) -> list[EdfHeader]:
     """Their headers."""
     return [read_edf_header(r.path) for r in some(given, *kinds)]
+
+
+def pairs(given: Given, first: str, second: str) -> list[tuple[Found, Found]]:
+    """Recordings of people of whom both kinds are there."""
+    one, two = ({r.sitting.client: r for r in some(given, kind)} for kind in (first, second))
+    return [(one[person], two[person]) for person in sorted(one.keys() & two.keys())]
+
+
+def _listed(people: Iterable[str]) -> str:
+    return "person " + " or ".join(sorted(people))
 
 
 def scalp_uv(one: Found) -> tuple[np.ndarray, float]:
@@ -49,12 +83,13 @@ def band_uv2(one: Found, low_hz: float, high_hz: float, seconds: float = 1e9) ->
 def open_filters(given: Given, fact: Fact) -> Result:
     stated = [h.signals[0].filters for h in headers(given, "rest", "arithmetic")]
     found = {(f.highpass_hz, f.lowpass_hz, *f.notches_hz) for f in stated if f.lowpass_hz}
-    return same(sorted(found), [tuple(map(float, fact["hz"]))], number=True) if found else NOTHING
+    needed(found, "recording of mental arithmetic")
+    return same(sorted(found), [tuple(map(float, fact["hz"]))], number=True)
 
 
 @check("recordings", "open-electrodes", "The 19 electrodes are found in every file, in one order")
 def open_electrodes(given: Given, fact: Fact) -> Result:
-    every = headers(given, "rest", "arithmetic", "eyes open", "eyes closed")
+    every = needed(headers(given, *PAPERS["mental"], *PAPERS["motor"]), "recording of the two sets")
     found = [read_labels([s.label for s in h.signals], 16).electrodes for h in every]
     right = [len(names) for names in found if names == list(STANDARD_19)]
     return near(right, [fact["electrodes"]] * len(every), unit="electrodes")
@@ -62,16 +97,15 @@ def open_electrodes(given: Given, fact: Fact) -> Result:
 
 @check("recordings", "open-rates", "Rates are read, not assumed")
 def open_rates(given: Given, fact: Fact) -> Result:
-    rates = [
-        {h.rate_hz(h.signals[0]) for h in headers(given, *kinds)}
-        for kinds in (("rest", "arithmetic"), ("eyes open", "eyes closed"))
-    ]
+    rates = [{h.rate_hz(h.signals[0]) for h in headers(given, *kinds)} for kinds in PAPERS.values()]
+    needed(rates[0] | rates[1], "recording of the two sets")
     unknown = (rates[0] - {fact["mental_hz"]}) | (rates[1] - set(fact["motor_hz"]))
     return same(sorted(unknown), [], number=True)
 
 
 @check("recordings", "open-processed", "Every recording ends in a record and in its pages")
 def open_processed(given: Given, fact: Fact) -> Result:
+    needed(found_in(given.open_data), "recording of the two sets")
     results = given.open_results
     pages = len(list(results.clinic.reports.glob("M*/*/clinician.html")))
     n = len(results.recordings)
@@ -80,6 +114,7 @@ def open_processed(given: Given, fact: Fact) -> Result:
 
 @check("recordings", "open-identity", "Nothing that the headers say of people reaches raw BIDS")
 def open_identity(given: Given, fact: Fact) -> Result:
+    needed(found_in(given.open_data), "recording of the two sets")
     files = [p for p in given.open_results.clinic.bids.rglob("*") if p.is_file()]
     found = {t for p in files for t in fact["planted"] if t.encode() in p.read_bytes()}
     return same(sorted(found), [])
@@ -87,10 +122,8 @@ def open_identity(given: Given, fact: Fact) -> Result:
 
 @check("recordings", "open-tail", "Exact zeros at the end are a bad span and no flat electrode")
 def open_tail(given: Given, fact: Fact) -> Result:
-    first = [r for r in some(given, "eyes open") if r.path.stem == "S001R01"]
-    if not first:
-        return NOTHING
-    quality = given.open_results.quality(first[0].sitting)
+    sitting = uncleaned(given).sitting
+    quality = given.open_results.quality(sitting)
     still = [s.start_s for s in quality.bad_spans if s.reason == "constant"]
     guard_s = given.settings.clean.spans.guard_s
     return near([*still, len(quality.good)], [fact["tail_s"] - guard_s, 19], abs=0.02)
@@ -98,19 +131,14 @@ def open_tail(given: Given, fact: Fact) -> Result:
 
 @check("recordings", "open-fast-power", "Fast power of the uncleaned minute is as computed apart")
 def open_fast_power(given: Given, fact: Fact) -> Result:
-    first = [r for r in some(given, "eyes open") if r.path.stem == "S001R01"]
-    if not first:
-        return NOTHING
-    power = band_uv2(first[0], 30, 48, 60.0)
+    power = band_uv2(uncleaned(given), 30, 48, 60.0)
     return near([power[n] for n in fact["uv2"]], list(fact["uv2"].values()), rel=0.05, unit="uV^2")
 
 
 @check("recordings", "open-muscle", "The uncleaned minute is suspect of muscle at T7, T8 and Fp1")
 def open_muscle(given: Given, fact: Fact) -> Result:
-    first = [r.sitting for r in some(given, "eyes open") if r.path.stem == "S001R01"]
-    if not first:
-        return NOTHING
-    told = {place: f["verdict"] for place, f in given.open_results.muscle()[first[0]].items()}
+    sitting = uncleaned(given).sitting
+    told = {place: f["verdict"] for place, f in given.open_results.muscle()[sitting].items()}
     return same(told, dict.fromkeys(("T7", "T8", "Fp1"), "suspect"))
 
 
@@ -124,8 +152,7 @@ def open_residual(given: Given, fact: Fact) -> Result:
             ours.append(power[place])
             theirs.append(level)
             loudest.append(max(power, key=power.get) == place)
-    if not ours:
-        return NOTHING
+    needed(ours, f"rest of {_listed(fact['people'])}")
     told = near(ours, theirs, rel=0.05, unit="uV^2")
     return both(told, same(all(loudest), True))
 
@@ -137,6 +164,8 @@ def open_residual(given: Given, fact: Fact) -> Result:
     fact="open-residual",
 )
 def open_residual_level(given: Given, fact: Fact) -> Result:
+    rest = {r.sitting.client[2:] for r in some(given, "rest")}
+    needed(rest & set(fact["steady"]), f"rest of {_listed(fact['steady'])}")
     found = given.open_results.muscle()
     at = {
         person: finding[place]
@@ -146,8 +175,6 @@ def open_residual_level(given: Given, fact: Fact) -> Result:
     }
     # Muscle that comes in spikes is left out as bad seconds before the level is taken.
     steady = [at[person]["level_db"] for person in fact["steady"] if person in at]
-    if not steady:
-        return NOTHING
     levels = at_least(steady, 6, "dB over paralysed people")
     return both(levels, same("no-sign-found" in {f["verdict"] for f in at.values()}, False))
 
@@ -158,17 +185,15 @@ def open_free(given: Given, fact: Fact) -> Result:
     from aftersit.muscle import yardstick
 
     chosen = [band_uv2(rest[p], 30, 45) for p in fact["people"] if p in rest]
-    if not chosen:
-        return NOTHING
+    needed(chosen, f"rest of {_listed(fact['people'])}")
     worst = [max(power.values()) / yardstick.POWER_UV2 for power in chosen]
     return at_most(worst, fact["times"], "times the paralysed level")
 
 
 @check("recordings", "open-alpha", "Posterior alpha falls from rest to mental arithmetic in most")
 def open_alpha(given: Given, fact: Fact) -> Result:
+    needed(pairs(given, *PAPERS["mental"]), PAIR)
     changes = list(given.open_results.changes_db("rest", "arithmetic", "alpha", POSTERIOR).values())
-    if not changes:
-        return NOTHING
     falls = at_least(np.mean(np.array(changes) < 0), fact["share_at_least"], "of the people")
     return both(falls, at_most(np.median(changes), -0.3, "dB (median)"))
 
@@ -177,14 +202,12 @@ def open_alpha(given: Given, fact: Fact) -> Result:
     "recordings", "open-alpha-scipy", "Alpha's change at O1 is that of scipy over the same seconds"
 )
 def open_alpha_scipy(given: Given, fact: Fact) -> Result:
+    both_done = needed(pairs(given, *PAPERS["mental"]), PAIR)
     results, ours, theirs = given.open_results, [], []
-    pairs = {r.sitting.client: [] for r in some(given, "rest")}
-    for one in some(given, "rest", "arithmetic"):
-        pairs[one.sitting.client].append(one)
-    for pair in (p for p in pairs.values() if len(p) == 2):
+    for pair in both_done:
         ours.append(-np.subtract(*[results.level_db(r.sitting, "alpha", ("O1",)) for r in pair]))
         theirs.append(-np.subtract(*[10 * np.log10(_scipy_alpha(results, r)) for r in pair]))
-    return near(ours, theirs, abs=fact["db"], unit="dB") if ours else NOTHING
+    return near(ours, theirs, abs=fact["db"], unit="dB")
 
 
 def _scipy_alpha(results, one: Found) -> float:
@@ -207,7 +230,6 @@ def _scipy_alpha(results, one: Found) -> float:
     "Posterior alpha rises from open to closed eyes, where both are there",
 )
 def open_eyes(given: Given, fact: Fact) -> Result:
+    needed(pairs(given, *PAPERS["motor"]), "person with open and with closed eyes")
     changes = given.open_results.changes_db("eyes open", "eyes closed", "alpha", POSTERIOR)
-    if not changes:
-        return NOTHING
     return at_least(np.median(list(changes.values())), 0, "dB (median)")
