@@ -1,16 +1,21 @@
 """The page and the table: what they say, and that nothing is missing."""
 
+import io
+
 import numpy as np
+import pandas as pd
 import pytest
 
 from aftersit.cli import parser
 from aftersit.errors import AftersitError
 from aftersit.evidence import check, limits, page, run
+from aftersit.evidence.bench_figures import READERS, RECORDED, figures
 from aftersit.evidence.given import Given
 from aftersit.evidence.open_effects import Effect
 from aftersit.evidence.open_results import group_words
 from aftersit.evidence.result import Result
 from aftersit.evidence.texts import texts
+from aftersit.plain_yaml import load_plain_yaml
 from aftersit.tsv import read_table
 
 FIRST, *OTHERS = check.all_checks()
@@ -55,17 +60,66 @@ def test_what_a_check_says_is_escaped(evidence):
 
 def test_limits_have_figures_and_no_bracket_is_left(evidence):
     told = {limit.name: limit.sentence for limit in evidence.limits}
-    assert len(told) == len(texts().limits) == 9
+    assert len(told) == len(texts().limits) == 13
     assert not [s for s in told.values() if "{" in s]
     assert "7.9 %" in told["One place"].replace("\N{NO-BREAK SPACE}", " ")
 
 
-def test_tables_of_a_bench_that_ran_here_win(given, tmp_path):
-    (tmp_path / "cleaning-drowsy-hits.tsv").write_text("sittings\tspells found\na\t61\nb\t88\n")
-    told = {limit.name: limit for limit in limits.limits(given, tmp_path)}
-    drowsy = told["That nobody was drowsy"]
-    assert "61 to 88" in drowsy.sentence
-    assert "made here" in drowsy.basis
+BENCHES = {
+    "regions-summary": (
+        "measure\twhat\tmedian\thighest\nsloreta\tcontrast error, dB\t0.213\t0.47\n",
+        "0.21 dB (root mean square) for the median region and by 0.47 dB",
+    ),
+    "cleaning-drowsy-hits": (
+        "sittings\tspells\tspells found\na\t30\t61\nb\t10\t89\n",
+        "68 of 100 are found, by kind 61 to 89",
+    ),
+    "cleaning-muscle-errors": (
+        "level\tmuscle\tuncleaned\tours\n3 dB\tall kinds\t3.31\t0.512\n6 dB\tall kinds\t5.2"
+        "\t0.66\n6 dB\tjaw\t7.7\t2.3\n10 dB\tall kinds\t8.87\t1.234\n",
+        "off by 3.3, 5.2 and 8.9 dB before cleaning, and still by 0.51, 0.66 and 1.23 dB",
+    ),
+    "replay-truth": (
+        "rise_db\tmuscle_db\tkappa_mean\tbias_points\n3\tn/a\t0.81\t-1.43\n6\tn/a\t0.92\t-0.61\n"
+        "9\tn/a\t0.97\t-0.32\n6\t6\t0.5\t9\n",
+        "kappa 0.81 where the brain rises by 3 dB, 0.92 at 6 dB and 0.97 at 9 dB; the share of "
+        "time in target is off by 1.4, 0.6 and 0.3 points on average",
+    ),
+    "replay-changes": (
+        "change_db\tcoverage_percent\tfound_percent\n0\t93.5\t6.5\n0\t95.2\t4.8\n2\t94.1\t77\n",
+        "in 93.5 to 95.2 of 100 simulated cases. Where nothing changed, 4.8 to 6.5 of 100",
+    ),
+    "replay-open-rest": (
+        "recording\tfalse_alarm_percent\na\t3.1\nall\t5.3\n",
+        "and 5.3 of 100 on open rest recordings",
+    ),
+    "replay-advice": (
+        "protocol\twithin_10_percent\na\t71\nb\tn/a\nc\t83\n",
+        "in 71 to 83 of 100 cases",
+    ),
+}
+"""Table of a bench -> its rows, made up, and what the page says then."""
+
+
+@pytest.mark.parametrize("name", BENCHES)
+def test_tables_of_a_bench_that_ran_here_win(name, tmp_path):
+    rows, said = BENCHES[name]
+    (tmp_path / f"{name}.tsv").write_text(rows)
+    (key,) = (key for key, (table, _) in READERS.items() if table == name)
+    keys = ("changes", "rest") if key in ("changes", "rest") else (key,)
+    found, basis = figures(tmp_path, *keys)
+    words = texts().limits["changes" if key == "rest" else key].sentence.format(**found)
+    assert said in words
+    assert f"bench/{name}.tsv, made here" in basis
+
+
+def test_recorded_figures_fill_the_same_places_as_measured_ones(tmp_path):
+    recorded = load_plain_yaml(RECORDED)
+    assert recorded.keys() == READERS.keys()
+    for name, (rows, _) in BENCHES.items():
+        (key,) = (key for key, (table, _) in READERS.items() if table == name)
+        measured = READERS[key][1](pd.read_csv(io.StringIO(rows), sep="\t"))
+        assert measured.keys() == recorded[key].keys()
 
 
 def test_every_item_of_a_checklist_says_where_or_why_not():

@@ -5,12 +5,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 
+from aftersit.evidence.bench_figures import figures
 from aftersit.evidence.given import Given
 from aftersit.evidence.texts import texts
 from aftersit.pages.format import number
-from aftersit.plain_yaml import load_plain_yaml
 
 
 @dataclass(frozen=True)
@@ -23,14 +22,6 @@ class Limit:
 
 
 HERE = "measured for this page"
-RECORDED = Path(__file__).parents[3] / "shared" / "measured_limits.yaml"
-KEYS = {
-    "regions-summary": "head",
-    "cleaning-muscle-verdicts": "muscle",
-    "cleaning-electrodes": "electrodes",
-    "cleaning-drowsy-hits": "drowsy",
-}
-"""Table of a bench -> key of its recorded figures and of the sentence."""
 
 
 def limits(given: Given, bench: Path) -> list[Limit]:
@@ -44,12 +35,16 @@ def limits(given: Given, bench: Path) -> list[Limit]:
     """
     found = {
         "place": (_hearing(given), HERE),
-        "head": _from_bench(bench, "regions-summary", _head_spread),
+        "head": figures(bench, "head"),
         "block": (_factors(), HERE),
         "late": (_delays(given), HERE),
-        "muscle": _from_bench(bench, "cleaning-muscle-verdicts", _muscle),
-        "electrodes": _from_bench(bench, "cleaning-electrodes", _electrodes),
-        "drowsy": _from_bench(bench, "cleaning-drowsy-hits", _drowsy),
+        "muscle": figures(bench, "muscle"),
+        "muscle-power": figures(bench, "muscle-power"),
+        "electrodes": figures(bench, "electrodes"),
+        "drowsy": figures(bench, "drowsy"),
+        "reward": figures(bench, "reward"),
+        "changes": figures(bench, "changes", "rest"),
+        "advice": figures(bench, "advice"),
         "cause": ({}, "by design of the sittings"),
         "person": ({}, "by the method"),
     }
@@ -68,20 +63,26 @@ def _hearing(given: Given) -> dict[str, str]:
     from aftersit.head.hearing import coverages, purities
     from aftersit.head.region_set import RegionSet
     from aftersit.head.regions import sloreta_matrices
-    from aftersit.head.selective import trade
+    from aftersit.head.selective import curve, selective_matrices, trade
 
     head, settings, keys = given.head, given.settings.head, half_keys()
     cortex = even_cortex(head, head.names, settings.limit_noise_share)
     forms = sloreta_matrices(head, head.names, keys, settings, RegionSet())
     purity = 100 * purities(forms, keys, RegionSet(), cortex)
     coverage = 100 * coverages(forms, keys, RegionSet(), cortex)
-    limit = 100 * trade(cortex, ["insula-right"], RegionSet()).limit[0]
+    problem, right = trade(cortex, ["insula-right"], RegionSet()), keys.index("insula-right")
+    least = np.minimum(coverage[[right]] / 100, settings.selective_coverage)
+    pure = selective_matrices(problem, curve(problem), least)
     return {
         "lowest": number(purity.min()),
         "median": number(np.median(purity)),
         "highest": number(purity.max(), 0),
-        "insula": number(purity[keys.index("insula-right")]),
-        "insula_limit": number(limit),
+        "insula": number(purity[right]),
+        "insula_limit": number(100 * problem.limit[0]),
+        "selective": number(100 * purities(pure, ["insula-right"], RegionSet(), cortex)[0]),
+        "selective_coverage": number(
+            100 * coverages(pure, ["insula-right"], RegionSet(), cortex)[0], 0
+        ),
         "coverage_low": number(coverage.min(), 0),
         "coverage_high": number(coverage.max(), 0),
     }
@@ -108,46 +109,3 @@ def _delays(given: Given) -> dict[str, str]:
         name: number(1000 * group_delay_s(band_pass(hz, 256, order), hz, 256), 0)
         for name, hz in bands.items()
     }
-
-
-def _from_bench(bench: Path, name: str, read) -> tuple[dict[str, str], str]:
-    """Figures of a bench's table here, else those that came with the project."""
-    command = f"scripts/aftersit bench {name.split('-')[0]}"
-    path = bench / f"{name}.tsv"
-    values = read(pd.read_csv(path, sep="\t")) if path.is_file() else None
-    if values:
-        return values, f"bench/{name}.tsv, made here by {command}"
-    recorded = load_plain_yaml(RECORDED)[KEYS[name]]
-    told = {key: f"{value:g}" for key, value in recorded.items()}
-    return told, f"{command}, as it ran when this version was made; run it to measure here"
-
-
-def _head_spread(table: pd.DataFrame) -> dict[str, str] | None:
-    rows = table[(table["what"] == "contrast error, dB") & (table["measure"] == "sloreta")]
-    if rows.empty or rows["median"].isna().all():
-        return None
-    row = rows.iloc[0]
-    return {"median": number(row["median"]), "highest": number(row["highest"])}
-
-
-def _muscle(table: pd.DataFrame) -> dict[str, str]:
-    rows = table.set_index("muscle")
-    free = rows.filter(like="none, sitting", axis=0)["suspect"].iloc[0]
-    return {
-        "weak": number(rows.loc["3 dB", "suspect"], 0),
-        "missed": number(rows.loc["6 dB", "none found"], 0),
-        "strong": number(rows.loc["10 dB", "suspect"], 0),
-        "wrong": number(free, 0),
-    }
-
-
-def _electrodes(table: pd.DataFrame) -> dict[str, str]:
-    rows = table.set_index("fault")["found_percent"]
-    names = {"half": "0.5 x its own size", "whole": "1 x its own size",
-             "double": "2 x its own size", "pops": "50 uV pops"}  # fmt: skip
-    return {key: number(rows[fault], 0) for key, fault in names.items()}
-
-
-def _drowsy(table: pd.DataFrame) -> dict[str, str]:
-    found = table["spells found"]
-    return {"lowest": number(found.min(), 0), "highest": number(found.max(), 0)}
