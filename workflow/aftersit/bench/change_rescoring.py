@@ -24,7 +24,7 @@ from aftersit.night.ledger import Entry, Finished, Ledger, Revision
 from aftersit.night.plan import PlannedSitting, planned
 from aftersit.protocol import Protocol, protocol_path
 
-MINUTES, QUICK_MINUTES = 20.0, 3.0
+MINUTES, QUICK_MINUTES = 30.0, 3.0
 SITTINGS, QUICK_SITTINGS = 24, 3
 MANY, CORES = 1000, 2
 _CLINIC = (
