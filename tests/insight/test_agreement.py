@@ -41,9 +41,8 @@ def timeline(states):
     state = np.array([CODES[s] for s in states], dtype=np.int8)
     n, none = len(state), np.zeros((0, len(state)))
     times = np.arange(n) * 0.5
-    return Timeline(
-        times, n * 0.5, np.ones(n, int), state, (), (), none, none, none.astype(bool), 1
-    )
+    met, swung = none.astype(bool), np.zeros(n, bool)
+    return Timeline(times, n * 0.5, np.ones(n, int), state, (), (), none, none, met, 1, swung)
 
 
 def test_a_late_log_is_found_and_its_bouts_are_matched():

@@ -27,6 +27,7 @@ def timeline_of(replayed):
         threshold=np.array([table[t] for _, t in columns]),
         met=np.array([table[f"{c['name']}_met"] == 1 for c in TWO]),
         needed=2,
+        swung=np.zeros(len(table), bool),
     )
 
 

@@ -6,6 +6,7 @@ import os
 
 import numpy as np
 import pytest
+import yaml
 
 from aftersit.blocks import Block
 from aftersit.electrodes import STANDARD_19
@@ -74,6 +75,21 @@ def test_only_protocols_of_practice_blocks_are_pinned(tmp_path, clinic):
     ]
     accepted = check(make_upload(tmp_path / "u", blocks=blocks), clinic).accepted
     assert accepted.protocols == {"quiet-theta": 2}
+
+
+def test_a_protocol_that_asks_for_a_region_that_nobody_measures_is_refused(tmp_path, clinic):
+    """Before it is frozen by its first use; the clinic's own unions count."""
+    path = clinic.protocols / "quiet-theta" / "v2.yaml"
+    rules = yaml.safe_load(path.read_text())
+    rules["conditions"][0]["where"] = {"region": "our-front"}
+    path.write_text(yaml.safe_dump(rules))
+    folder = make_upload(tmp_path / "u", protocol="quiet-theta")
+    (problem,) = check(folder, clinic).problems
+    assert (problem.code, problem.place) == ("broken-protocol", "protocols/quiet-theta/v2.yaml")
+    assert "conditions.1.where.region: there is no region 'our-front'" in problem.found
+    unions = {"unions": {"our-front": ["insula", "superiorfrontal"]}}
+    (clinic.root / "regions.yaml").write_text(yaml.safe_dump(unions))
+    assert check(folder, clinic).accepted
 
 
 def test_checksum_covers_all_files_of_a_brainvision_recording(tmp_path, clinic):

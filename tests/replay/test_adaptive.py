@@ -47,7 +47,7 @@ def test_it_goes_on_over_blocks_until_the_baseline_changes():
     moves = {"target_rate": 0.5, "speed_db_per_min": 48, "start": {"absolute": 2.0}}
     rules = protocol(condition(adaptive=moves), update_s=0.5, smoothing_s=0.5)  # step 0.4 dB
     blocks = [block(i, "practice", 2 * i - 2, 2 * i) for i in (1, 2, 3)]
-    values = Values(Grid(0.5, 10, 60), np.full((1, 12), 9.0), *np.zeros((2, 12), bool))
+    values = Values(Grid(0.5, 10, 60), np.full((1, 12), 9.0), *np.zeros((3, 12), bool))
     starts = {i: [Threshold(None, start, None)] for i, start in ((1, 2.0), (2, 2.0), (3, 3.0))}
     timeline = score(values, rules, rules.conditions, blocks, starts)
     moved = np.array([0, 0.2, 0.4, 0.6, 0.8, 1.0, 1.2, 1.4])

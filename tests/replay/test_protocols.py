@@ -9,6 +9,7 @@ from cases import TWO, condition, protocol, replay, sitting
 from aftersit.electrodes import STANDARD_19
 from aftersit.errors import InvalidFileError
 from aftersit.head.region_set import shipped_regions
+from aftersit.places import check_regions
 from aftersit.protocol import Protocol, load_protocol, versions
 from aftersit.replay.files import plain
 from aftersit.replay.schemas import FOLDER, PUBLISHED, write_schemas
@@ -48,6 +49,68 @@ def test_starters_print_their_bands_with_limits_and_their_caveats(starter):
         assert f"{low:g}-{high:g} Hz" in starter.purpose
     assert re.search(r"Caveats|small|tiny", starter.literature)
     assert re.search(r"\b(19|20)\d\d\b", starter.literature)
+
+
+ELECTRODES = {"electrodes": ["Fz", "Cz"]}
+
+
+@pytest.mark.parametrize(
+    ("changes", "line"),
+    [
+        ({"where": ELECTRODES | {"hemisphere": "left"}}, "where.hemisphere: unknown key"),
+        (
+            {"where": {"region": "insula", "measure": "sLORETA"}},
+            "where.measure: found 'sLORETA'; allowed: sloreta, selective",
+        ),
+        (
+            {"threshold": {"absolute": 2, "db_over_baseline": 3}},
+            "threshold.db_over_baseline: unknown key",
+        ),
+        (
+            {"threshold": {"adaptive": {"target_rate": 0.6, "speed_db_per_min": 2}}},
+            "threshold.adaptive.start: missing",
+        ),
+        (
+            {"where": {"electrodes": ["T3", "Cz"]}},
+            "where.electrodes: there is no electrode 'T3'; it is called T7 here",
+        ),
+        (
+            {"where": {"electrodes": ["fz"]}},
+            "where.electrodes: there is no electrode 'fz'; it is called Fz here",
+        ),
+        (
+            {"where": {"electrodes": ["Cz", "Fz", "Cz"]}},
+            "where.electrodes: 'Cz' stands there twice, and would count twice",
+        ),
+        (
+            {"band_hz": [10.1, 10.9]},
+            "band_hz is [low, high] with 0.5 <= low, and 1 Hz between them",
+        ),
+    ],
+)
+def test_an_error_of_a_condition_says_its_place_and_nothing_else(changes, line):
+    data = protocol().model_dump(mode="json", exclude_none=True)
+    data["conditions"].append(data["conditions"][0] | {"name": "second"} | changes)
+    with pytest.raises(InvalidFileError) as error:
+        Protocol.checked(data, "v2.yaml")
+    (found,) = error.value.problems
+    assert found.startswith("conditions.2")
+    assert line in found
+
+
+@pytest.mark.parametrize(
+    ("region", "hint"),
+    [
+        ("insulla", "did you mean 'insula'?"),
+        ("insula-right", "write region: insula and hemisphere: right"),
+    ],
+)
+def test_a_region_that_is_not_measured_is_refused_with_the_nearest(region, hint):
+    rules = protocol(TWO[0], condition("second", {"region": region}))
+    with pytest.raises(InvalidFileError) as error:
+        check_regions(rules, shipped_regions())
+    (found,) = error.value.problems
+    assert found.startswith(f"conditions.2.where.region: there is no region '{region}'; {hint}")
 
 
 def test_smoothing_is_a_whole_number_of_updates():

@@ -30,7 +30,7 @@ def run(one, two, blocks, marks="", scored=None, rules=RULES):
     value = np.array([[np.nan if c == "-" else float(c) for c in row] for row in (one, two)])
     bad, gated = (np.array([c == sign for c in marks.ljust(len(one))]) for sign in "xg")
     value[:, bad] = np.nan
-    values = Values(Grid(0.5, 10, 5 * len(one)), value, bad, gated)
+    values = Values(Grid(0.5, 10, 5 * len(one)), value, bad, gated, gated)
     thresholds = (
         {b.index: FIXED for b in blocks if b.kind == "practice"} if scored is None else scored
     )
@@ -161,7 +161,7 @@ def test_two_of_three_conditions():
         release_s=0,
     )
     value = np.array([[3, 3, 1, 1, 3, 1.0], [4, 9, 4, 9, 4, 9], [6, 8, 8, 6, 8, 8]])
-    values = Values(Grid(0.5, 10, 30), value, np.zeros(6, bool), np.zeros(6, bool))
+    values = Values(Grid(0.5, 10, 30), value, *np.zeros((3, 6), bool))
     fixed = {4: [*FIXED, Threshold(None, 7.0, None)]}
     blocks = [block(4, "practice", 0, 3)]
     timeline = score(values, rules, rules.conditions, blocks, fixed)

@@ -5,7 +5,7 @@ from typing import ClassVar, Self
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from aftersit.error_lines import error_line
+from aftersit.error_lines import error_lines
 from aftersit.errors import InvalidFileError
 from aftersit.plain_yaml import load_plain_yaml
 
@@ -36,5 +36,4 @@ class Closed(BaseModel):
         try:
             return cls.model_validate(data)
         except ValidationError as error:
-            lines = [error_line(e, cls, data) for e in error.errors()]
-            raise InvalidFileError(where, lines) from None
+            raise InvalidFileError(where, error_lines(error.errors(), cls, data)) from None

@@ -12,6 +12,20 @@ from aftersit.patterns import IN_WORDS
 _ECHO_AT_MOST = 40
 
 
+def error_lines(errors: list[dict], model: type[BaseModel], data: object) -> list[str]:
+    """Say pydantic's errors; a list that is short because an item is wrong is not said to be."""
+    wrong = [error["loc"] for error in errors]
+    return [
+        error_line(error, model, data)
+        for error in errors
+        if error["type"] != "too_short" or not _inside(error["loc"], wrong)
+    ]
+
+
+def _inside(place: tuple, others: list[tuple]) -> bool:
+    return any(len(other) > len(place) and other[: len(place)] == place for other in others)
+
+
 def error_line(error: dict, model: type[BaseModel], data: object) -> str:
     """Say one pydantic error in the user's words.
 
@@ -36,14 +50,28 @@ def error_line(error: dict, model: type[BaseModel], data: object) -> str:
 
 def _places(location: tuple, data: object) -> Iterator[str]:
     """The parts of a location that the user wrote; list items count from 1."""
+    by_key = False
     for number, part in enumerate(location):
-        last = number == len(location) - 1
+        rest = location[number + 1 :]
         if isinstance(part, int) and isinstance(data, list | tuple):
-            data = data[part] if part < len(data) else None
+            data, by_key = data[part] if part < len(data) else None, False
             yield str(part + 1)
-        elif isinstance(data, dict) and (part in data or last) and part != "[key]":
-            data = data.get(part)
+        elif not isinstance(data, dict) or part == "[key]":
+            continue
+        elif (part in data or not rest) and not (by_key and _is_kind(part, rest, data)):
+            data, by_key = data.get(part), True
             yield str(part)
+
+
+def _is_kind(part: object, rest: tuple, data: dict) -> bool:
+    """Whether a part is no key but the kind of a group that one of its keys tells.
+
+    Then a key of the same group comes next.
+    """
+    if not rest or rest[0] not in data:
+        return False
+    within = data.get(part)
+    return rest[0] == part or not (isinstance(within, dict) and rest[0] in within)
 
 
 def _allowed_keys(model: type[BaseModel], parts: list[str]) -> str:

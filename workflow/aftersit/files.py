@@ -29,8 +29,9 @@ def write_atomically(path: Path, data: bytes | str) -> None:
 
 
 def as_json(value: object) -> str:
-    """Plain data as stable, readable JSON."""
-    return json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False) + "\n"
+    """Plain data as stable, readable JSON; ValueError for NaN and infinities, which it has not."""
+    text = json.dumps(value, indent=2, sort_keys=True, ensure_ascii=False, allow_nan=False)
+    return text + "\n"
 
 
 def write_json(path: Path, value: object) -> None:

@@ -3,9 +3,10 @@
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Discriminator, Field, Tag, model_validator
+from pydantic import Discriminator, Field, Tag, field_validator, model_validator
 
 from aftersit.closed import Closed
+from aftersit.electrodes import STANDARD_19, read_label
 from aftersit.errors import AftersitError
 from aftersit.patterns import NAME_PATTERN
 from aftersit.protocol_rules import FixedRule, Rule, by_key
@@ -13,6 +14,8 @@ from aftersit.sheet import Practice
 
 Name = Annotated[str, Field(pattern=NAME_PATTERN)]
 Band = tuple[float, float]
+NARROWEST_HZ = 1.0
+"""Least width of a band: spectra beside the replay have lines half a hertz apart."""
 
 
 class RegionPlace(Closed):
@@ -39,10 +42,28 @@ class ElectrodePlace(Closed):
 
     electrodes: Annotated[tuple[str, ...], Field(min_length=1)]
 
+    @field_validator("electrodes")
+    @classmethod
+    def _of_the_cap(cls, electrodes: tuple[str, ...]) -> tuple[str, ...]:
+        for number, name in enumerate(electrodes):
+            if name not in STANDARD_19:
+                raise ValueError(f"there is no electrode '{name}'{_near(name)}")
+            if name in electrodes[:number]:
+                raise ValueError(f"'{name}' stands there twice, and would count twice")
+        return electrodes
+
     @property
     def key(self) -> str:
         """Name of the sensor measure: `O1+O2`."""
         return "+".join(self.electrodes)
+
+
+def _near(name: str) -> str:
+    """What an unknown electrode may be called here, as an old name or in other letters."""
+    known = read_label(name).name
+    if known in STANDARD_19:
+        return f"; it is called {known} here"
+    return f"; the cap's electrodes are {', '.join(STANDARD_19)}"
 
 
 Place = by_key(region=RegionPlace, electrodes=ElectrodePlace)
@@ -63,8 +84,10 @@ class Condition(Closed):
     def _bands_rise(self):
         for name in ("band_hz", "relative_to_hz"):
             band = getattr(self, name)
-            if band and not 0.5 <= band[0] < band[1]:
-                raise ValueError(f"{name} is [low, high] with 0.5 <= low < high")
+            if band and not 0.5 <= band[0] <= band[1] - NARROWEST_HZ:
+                raise ValueError(
+                    f"{name} is [low, high] with 0.5 <= low, and {NARROWEST_HZ:g} Hz between them"
+                )
         if self.relative_to_hz == self.band_hz:
             raise ValueError("relative_to_hz must be another band than band_hz")
         return self

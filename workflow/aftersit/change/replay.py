@@ -16,8 +16,9 @@ from aftersit.change.reuse import Reusable, link_stages, reusable
 from aftersit.change.select import Request, Rescoring, Selected, labels, select
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
+from aftersit.head.region_set import read_regions
 from aftersit.night.kept_protocols import keep_protocols
-from aftersit.night.kept_settings import keep_settings
+from aftersit.night.kept_settings import keep_settings, regions_file
 from aftersit.night.ledger import Ledger
 from aftersit.night.models import register_models
 from aftersit.night.outcome import mark_finished, outcome_of, without_missing_inputs
@@ -29,6 +30,7 @@ from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
 from aftersit.night.snakemake import ONLY_PAGES, run_workflow
 from aftersit.night.times import mend_times
+from aftersit.places import check_regions
 from aftersit.protocol import load_protocol, protocol_path
 
 Say = Callable[[str], None]
@@ -96,7 +98,9 @@ def _freeze_protocol(clinic: Clinic, request: Request) -> None:
     if edit:
         raise edit.error
     if not protocol_path(clinic.kept_protocols, request.protocol, request.version).is_file():
-        load_protocol(clinic.protocols, request.protocol, request.version)
+        chosen = load_protocol(clinic.protocols, request.protocol, request.version)
+        label = request.settings or clinic.read_settings().settings
+        check_regions(chosen, read_regions(regions_file(clinic, label)))
         keep_protocols(clinic, {request.protocol: request.version}, Register(clinic))
 
 

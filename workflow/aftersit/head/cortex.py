@@ -1,6 +1,7 @@
 """An evenly active cortex as the good electrodes hear it: the yardstick of all measures.
 
-Every source of the cortex is active with equal variance and none with another;
+Every source of the cortex is active with equal variance and none with another,
+whatever area it stands for (a region's sources stand for 0.7 to 1.8 times the mean);
 the electrodes carry a little noise, alike and apart. The noise keeps a filter
 from cancelling what no real cap resolves.
 """

@@ -11,11 +11,14 @@ from aftersit.change.frozen import protocol_edit
 from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.errors import AftersitError, InvalidFileError
 from aftersit.files import sha256
+from aftersit.head.region_set import read_regions
 from aftersit.intake.block_times import sitting_blocks
 from aftersit.intake.problems import Note, Problem, UploadError
 from aftersit.intake.recording import Recording, read_recording
 from aftersit.intake.settings import IntakeSettings
 from aftersit.intake.upload_files import SHEET_NAME, UploadFiles, find_files
+from aftersit.night.kept_settings import regions_file
+from aftersit.places import check_regions
 from aftersit.protocol import load_protocol, versions
 from aftersit.sheet import Kind, Sheet
 
@@ -73,7 +76,8 @@ def check_upload(
     if files is None:
         return Finding(tuple(problems), None)
     sheet = _try(lambda: read_sheet(files.sheet), problems)
-    protocols = _try(lambda: _protocols(sheet, clinic), problems) if sheet else None
+    own = regions_file(clinic, clinic_settings.settings)
+    protocols = _try(lambda: _protocols(sheet, clinic, own), problems) if sheet else None
     recording = _try(lambda: read_recording(files, settings, clinic_settings.time_zone), problems)
     if sheet is None or recording is None:
         return Finding(tuple(problems), None)
@@ -126,8 +130,8 @@ def _sheet_problem(line: str) -> Problem:
     return Problem("sheet", f"{SHEET_NAME}: {place}", found or place, todo)
 
 
-def _protocols(sheet: Sheet, clinic: Clinic) -> dict[str, int]:
-    """Highest version of every protocol that the sheet names."""
+def _protocols(sheet: Sheet, clinic: Clinic, regions: Path | None) -> dict[str, int]:
+    """Highest version of every protocol that the sheet names; `regions` as in `read_regions`."""
     folder = clinic.protocols
     places = {"protocol": sheet.protocol}
     if sheet.blocks != "from-annotations":
@@ -140,7 +144,8 @@ def _protocols(sheet: Sheet, clinic: Clinic) -> dict[str, int]:
             found[name] = known[-1]
         else:
             problems.append(_unknown_protocol(place, name, folder))
-    problems += [p for p in (_broken_protocol(clinic, *item) for item in found.items()) if p]
+    broken = (_broken_protocol(clinic, regions, *item) for item in found.items())
+    problems += [problem for problem in broken if problem]
     if problems:
         raise UploadError(*problems)
     return found
@@ -156,11 +161,13 @@ def _unknown_protocol(place: str, name: str, folder: Path) -> Problem:
     )
 
 
-def _broken_protocol(clinic: Clinic, name: str, version: int) -> Problem | None:
-    """A version that can't be read, or says something else than when it was first used."""
+def _broken_protocol(
+    clinic: Clinic, regions: Path | None, name: str, version: int
+) -> Problem | None:
+    """A version that can't be run, or says something else than when it was first used."""
     place = f"protocols/{name}/v{version}.yaml"
     try:
-        load_protocol(clinic.protocols, name, version)
+        check_regions(load_protocol(clinic.protocols, name, version), read_regions(regions))
         edit = protocol_edit(clinic, name, version)
     except AftersitError as error:
         todo = "correct the protocol file; the upload itself is not at fault"

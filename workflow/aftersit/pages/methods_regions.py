@@ -49,8 +49,9 @@ def _model(inputs: SittingInputs) -> str:
         f"{head.snr:g}, regularisation 1/{head.snr**2:g}) for the electrodes that served, average "
         "reference. A region is one of the Desikan-Killiany atlas or a union of some; its measure "
         "is the mean squared estimate over its sources. Purity is the share of a measure's power "
-        "that the region itself gives when all cortex is equally active and each electrode adds "
-        f"{head.limit_noise_share * 100:g} % of noise; coverage is the effective part of the "
+        "that the region itself gives when all sources are equally active and each electrode adds "
+        f"{head.limit_noise_share * 100:g} % of noise (sources count alike, though those of a "
+        "region stand for 0.7 to 1.8 times the mean area of cortex); coverage is the effective part of the "
         "region's area that is heard."
     )
 

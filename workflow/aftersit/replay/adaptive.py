@@ -28,7 +28,7 @@ def adapted(
     Parameters
     ----------
     value : ndarray, shape (n_rows,)
-        Smoothed measure; NaN, where it is not known, moves nothing.
+        Smoothed measure; NaN, where it is not known or held, moves nothing.
     start : float
         Threshold of the first decision, > 0.
     direction : str

@@ -2,7 +2,8 @@
 
 The level is the mean of the smoothed power (a percentile rule takes the
 percentile beside it) over the decisions whose whole smoothing window lies inside
-the baseline block and which are known and not in a bad span. Only a block that
+the baseline block and which are known, neither in a bad span nor with a swing that
+shuts the artefact gate. Only a block that
 has ended before the practice begins counts, so that a threshold never rests on
 later samples.
 """
@@ -52,7 +53,7 @@ def threshold(
     Parameters
     ----------
     value : ndarray, shape (n_rows,)
-        Smoothed measure at each decision, NaN where it is not known.
+        Smoothed measure at each decision, NaN where it is not known or not to be used.
     times_s : ndarray, shape (n_rows,)
         Times of the decisions, evenly spaced.
     """

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aftersit.errors import AftersitError
 from aftersit.head.measures import OTHER, UNITS, MeasureKind, RegionMeasures
 from aftersit.protocol import ArtefactGate, Condition, ElectrodePlace
 from aftersit.protocol_rules import FixedRule
@@ -139,13 +140,29 @@ def track(
     return Track(measure, reference[0] if reference else None, settled)
 
 
-def gate_measure(gate: ArtefactGate, n_channels: int, rate_hz: float, order: int) -> Measure:
-    """The largest swing on any electrode, in uV."""
+def gate_measure(
+    gate: ArtefactGate,
+    n_channels: int,
+    rate_hz: float,
+    mains_hz: float | None,
+    settings: ReplaySettings,
+) -> Measure:
+    """The largest swing on any electrode, in uV; `mains_hz` as in `track`.
+
+    Raises
+    ------
+    AftersitError
+        The recording is too slow for the gate's band.
+    """
     low, high = gate.band_hz
-    band = (low, max(2 * low, min(high, _GATE_RATE_SHARE * rate_hz)))
-    return Measure(
-        band_pass(band, rate_hz, order), each_electrode(n_channels, _UV_PER_V), peak=True
-    )
+    high = min(high, _GATE_RATE_SHARE * rate_hz)
+    if not low < high:
+        raise AftersitError(
+            f"artefact_gate.band_hz begins at {low:g} Hz, and a recording of {rate_hz:g} samples "
+            f"a second is heard up to {high:g} Hz: make a version of the protocol that begins lower"
+        )
+    _, sos = _both_replays((low, high), rate_hz, mains_hz, settings)
+    return Measure(sos, each_electrode(n_channels, _UV_PER_V), peak=True)
 
 
 def refusal(condition: Condition, quality: Quality, regions: RegionMeasures) -> Refusal | None:

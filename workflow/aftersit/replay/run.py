@@ -71,12 +71,15 @@ class Values:
         In a bad span.
     gated : ndarray of bool, shape (n_rows,)
         Held by the artefact gate.
+    swung : ndarray of bool, shape (n_rows,)
+        With such a time in the smoothing window: no ground for a threshold.
     """
 
     grid: Grid
     value: np.ndarray
     bad: np.ndarray
     gated: np.ndarray
+    swung: np.ndarray
 
 
 def condition_values(
@@ -87,8 +90,8 @@ def condition_values(
     grid = Grid(timing.update_s, signal.rate_hz, signal.samples.shape[1])
     measures = [m for track in tracks for m in track.measures]
     if gate:
-        n, order = len(signal.names), settings.filter_order
-        measures.append(gate_measure(gate, n, signal.rate_hz, order))
+        n = len(signal.names)
+        measures.append(gate_measure(gate, n, signal.rate_hz, signal.mains_hz, settings))
     steps = step_values(signal.samples, measures, grid, signal.restarts_s)
     value = _per_condition(moving_mean(steps, timing.smoothing_steps), tracks)
     bad = touched(grid.times_s, np.append(grid.times_s[1:], grid.duration_s), signal.bad_spans)
@@ -99,7 +102,8 @@ def condition_values(
     if gate:
         hold = logic.steps_for(gate.hold_s, timing.update_s)
         gated = recent_maximum(steps[-1], hold) > gate.limit_uv
-    return Values(grid, value, bad, gated)
+    swung = recent_maximum(gated.astype(float), timing.smoothing_steps - 1) > 0
+    return Values(grid, value, bad, gated, swung)
 
 
 def _per_condition(smoothed: np.ndarray, tracks: Sequence[Track]) -> np.ndarray:
@@ -123,11 +127,11 @@ def block_thresholds(
     settings: ReplaySettings,
 ) -> dict[int, list[Threshold]]:
     """Threshold of each condition in each practice block, by the block's index."""
-    times = values.grid.times_s
+    times, calm = values.grid.times_s, np.where(values.swung, np.nan, values.value)
     return {
         block.index: [
             threshold(c, row, times, baseline_for(blocks, block), smoothing_s, settings)
-            for c, row in zip(conditions, values.value, strict=True)
+            for c, row in zip(conditions, calm, strict=True)
         ]
         for block in practices
     }
@@ -144,8 +148,9 @@ def score(
 
     A block is scored when all its thresholds are there; nothing else ever
     rewards. The reward starts anew at a scored block's start and after every
-    time that is not known. An adaptive threshold goes on from block to block as
-    long as its start is the same; another baseline starts it anew.
+    time that is not known. An adaptive threshold learns in the warm-up as well, and
+    not while the artefact gate is shut; it goes on from block to block as long as
+    its start is the same; another baseline starts it anew.
 
     Parameters
     ----------
@@ -164,7 +169,8 @@ def score(
         if is_scored(thresholds.get(block.index)):
             for i, condition in enumerate(conditions):
                 start, value = thresholds[block.index][i].value, values.value[i, rows]
-                limit[i, rows] = moving.limits(condition, value, start)
+                learns = np.where(values.gated[rows], np.nan, value)
+                limit[i, rows] = moving.limits(condition, learns, start)
                 met[i, rows] = logic.is_met(value, limit[i, rows], condition.direction)
             state[rows] = block_states(met[:, rows], _reasons(values, block, protocol), protocol)
     return Timeline(
@@ -178,6 +184,7 @@ def score(
         threshold=limit,
         met=met,
         needed=protocol.needed,
+        swung=values.swung,
     )
 
 

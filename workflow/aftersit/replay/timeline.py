@@ -39,6 +39,8 @@ class Timeline:
         False where not known.
     needed : int
         How many conditions must be met at once.
+    swung : ndarray of bool, shape (n_rows,)
+        See `Values.swung`.
     """
 
     times_s: np.ndarray
@@ -51,6 +53,7 @@ class Timeline:
     threshold: np.ndarray
     met: np.ndarray
     needed: int
+    swung: np.ndarray
 
     @property
     def row_s(self) -> np.ndarray:

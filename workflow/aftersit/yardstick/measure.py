@@ -95,7 +95,8 @@ def _values(record: Record, table: pd.DataFrame, used: Protocol) -> Values:
     grid = Grid(used.timing.update_s, quality.rate_hz, n_samples)
     columns = [table[f"{c.name}_value"].to_numpy(float) for c in used.conditions]
     state = table["state"].to_numpy()
-    return Values(grid, np.array(columns), bad=state == "bad", gated=state == "gated")
+    gated = state == "gated"  # in scored blocks alone: a table tells no swings of a baseline
+    return Values(grid, np.array(columns), bad=state == "bad", gated=gated, swung=gated)
 
 
 def _interval(
