@@ -106,7 +106,11 @@ def test_the_first_gap_names_the_stage_and_its_log_the_reason(clinic):
     [
         ((), "originals/K07/03/r1"),
         (("originals/K07/03/r1",), "originals/K07/03/r2"),
-        (("originals/K07/03/r1", "originals/K07/03/r2"), ".aftersit/protocols/warm-heart/v2.yaml"),
+        (("originals/K07/03/r1", "originals/K07/03/r2"), "originals/K07/03/r2/sitting.yaml"),
+        (
+            ("originals/K07/03/r1", "originals/K07/03/r2/sitting.yaml"),
+            ".aftersit/protocols/warm-heart/v2.yaml",
+        ),
     ],
 )
 def test_one_sitting_with_a_missing_input_does_not_stop_the_others(clinic, made, missing):

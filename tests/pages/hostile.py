@@ -109,6 +109,7 @@ def hostile_night() -> Night:
             SetAside(upload=s, folder=s, reasons=reasons[:2]) for s in (*SHORT, UNBROKEN)
         ),
         waiting=(*SHORT, UNBROKEN),
+        denied=(*SHORT, UNBROKEN),
         failed=tuple(Failed(sitting=s, stage=s, log=s, todo=LONG) for s in SHORT),
         to_review=("K07/03",),
         unpleasant=("K07/03",),

@@ -128,6 +128,13 @@ def test_an_empty_night_says_so():
     assert [section(empty, name).strip() for name in names] == ["Nothing."] * 5
 
 
+def test_what_may_not_be_moved_is_told_with_what_to_do():
+    told = section(night(denied=["tue-0930"]), "May not be moved")
+    assert told.split()[-1] == "tue-0930"
+    assert "chown -R" in told
+    assert "May not be moved" not in page().text
+
+
 def test_a_code_without_words_is_still_shown():
     new = night().done[0].model_copy(update={"codes": ("some-newer-code",)})
     assert "some newer code" in section(night(done=[new]), "Done")

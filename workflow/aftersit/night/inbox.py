@@ -1,5 +1,6 @@
 """The inbox: which uploads are whole, and taking them out without losing a byte."""
 
+import contextlib
 import errno
 import os
 import shutil
@@ -8,6 +9,7 @@ from pathlib import Path
 
 from aftersit.names import code_of
 from aftersit.night.contents import contents, entries
+from aftersit.night.private import make_private
 
 Look = tuple[tuple[str, int, int, int], ...]
 
@@ -21,10 +23,18 @@ _NAME_BYTES = 255
 def look(upload: Path) -> Look | None:
     """Name, size and times of change of all in an upload; None when something just vanished."""
     try:
-        stats = [(p, os.lstat(p)) for p in entries(upload)]
+        return tuple((str(p), *_size_and_times(p)) for p in entries(upload))
     except FileNotFoundError:
         return None
-    return tuple((str(p), s.st_size, s.st_mtime_ns, s.st_ctime_ns) for p, s in stats)
+
+
+def _size_and_times(path: Path) -> tuple[int, int, int]:
+    """Of a file in a folder that this user may list and not enter, nothing is known."""
+    try:
+        found = os.lstat(path)
+    except PermissionError:
+        return 0, 0, 0
+    return found.st_size, found.st_mtime_ns, found.st_ctime_ns
 
 
 def _still_copied(upload: Path, seen: Look | None) -> bool:
@@ -66,6 +76,20 @@ def settled(inbox: Path, settle_s: float) -> tuple[list[Path], list[Path]]:
     time.sleep(settle_s)
     ready = [p for p in uploads if not _still_copied(p, first[p]) and look(p) == first[p]]
     return ready, [p for p in uploads if p not in ready]
+
+
+def may_take(upload: Path) -> bool:
+    """Whether this user may read all of an upload, and move or remove it.
+
+    What is the user's own can be made so; see `make_private`.
+    """
+    return all(_may_take(path) for path in entries(upload))
+
+
+def _may_take(path: Path) -> bool:
+    if path.is_symlink() or path.lstat().st_uid == os.geteuid():
+        return True
+    return os.access(path, os.R_OK | os.W_OK | os.X_OK if path.is_dir() else os.R_OK)
 
 
 def move(source: Path, target: Path) -> None:
@@ -117,9 +141,17 @@ def remove(path: Path) -> None:
     """Remove a folder or file, if it is there.
 
     It gets a hidden name first, so that what a crash leaves is not taken for an upload.
+
+    Raises
+    ------
+    PermissionError
+        Not for this user to remove; it stays as it was.
     """
     if not path.is_symlink() and not path.exists():
         return
+    if not may_take(path):
+        raise PermissionError(errno.EACCES, "not for this user to remove")
+    make_private(path)
     going = path.with_name(f"{REMOVING}{code_of(path.name)}")
     _remove_tree(going)
     os.rename(path, going)
@@ -127,10 +159,11 @@ def remove(path: Path) -> None:
 
 
 def remove_leftovers(folder: Path) -> None:
-    """Finish removals and copies that a crash stopped in this folder."""
+    """Finish removals and copies that a crash stopped in this folder, as far as one may."""
     for pattern in (f"{REMOVING}*", f"{MOVING}*"):
         for path in folder.glob(pattern):
-            _remove_tree(path)
+            with contextlib.suppress(PermissionError):
+                _remove_tree(path)
 
 
 def _remove_tree(path: Path) -> None:

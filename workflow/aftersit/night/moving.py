@@ -75,10 +75,9 @@ class Mover:
             target = self._path(going.target)
             if os.path.lexists(target):
                 self._finish(going)
-            elif target.parent not in (self.clinic.inbox, self.clinic.set_aside):
-                with contextlib.suppress(OSError):
-                    target.parent.rmdir()  # made for what then did not come
-            self._note.unlink()
+                self._note.unlink()
+            else:
+                self._call_off(target)
         known = self.register.holdings()
         for kept in sorted(p for p in self.clinic.set_aside.iterdir() if _is_upload(p)):
             if self._place(kept) not in known:
@@ -93,12 +92,38 @@ class Mover:
         return self.clinic.root / os.fsdecode(bytes.fromhex(hexadecimal))
 
     def _carry_out(self, going: Move) -> None:
-        if os.path.lexists(self._path(going.target)):
-            raise AftersitError(f"{self._place(self._path(going.target))} is there already")
+        source, target = self._path(going.source), self._path(going.target)
+        if os.path.lexists(target):
+            raise AftersitError(f"{self._place(target)} is there already")
+        self._make_room(target)
         write_atomically(self._note, going.model_dump_json())
-        make_private(self._path(going.source))
-        move(self._path(going.source), self._path(going.target))
+        make_private(source)
+        try:
+            move(source, target)
+        except PermissionError:
+            if not os.path.lexists(target):
+                self._call_off(target)
+            raise
         self._finish(going)
+        self._note.unlink()
+
+    def _make_room(self, target: Path) -> None:
+        """The folder that a move goes to; AftersitError when this user may not write there."""
+        with contextlib.suppress(PermissionError):
+            target.parent.mkdir(parents=True, exist_ok=True)
+            if os.access(target.parent, os.W_OK | os.X_OK):
+                return
+        place = target.relative_to(self.clinic.root).parts[0]
+        raise AftersitError(
+            f"{place}/ or a folder in it can't be written by the user that runs this; make all of "
+            f"{place}/ theirs (`chown -R`), then start again; the upload stays where it is"
+        )
+
+    def _call_off(self, target: Path) -> None:
+        """Forget a move that did not come about."""
+        if target.parent not in (self.clinic.inbox, self.clinic.set_aside):
+            with contextlib.suppress(OSError):
+                target.parent.rmdir()  # made for what then did not come
         self._note.unlink()
 
     def _finish(self, going: Move) -> None:

@@ -12,6 +12,7 @@ from aftersit.night.kept_settings import clinic_settings
 from aftersit.night.ledger import Finished, Ledger
 from aftersit.night.plan import Plan, PlannedSitting
 from aftersit.night.stamp import broken
+from aftersit.sheet import Sheet
 from aftersit.step import REASON
 from aftersit.trouble import in_words
 
@@ -24,7 +25,7 @@ class Outcome:
     """One sitting after the run.
 
     `failed_stage` is the rule that did not finish, `inputs` when something that
-    was there when the sitting was received is gone, or `disk` when it was not
+    was there when the sitting was received is gone or damaged, or `disk` when it was not
     begun for lack of room; `reason` says why, as far as it is known.
     """
 
@@ -43,12 +44,11 @@ class Outcome:
 
 
 def without_missing_inputs(clinic: Clinic, plan: Plan) -> tuple[Plan, list[Outcome]]:
-    """Take out sittings whose inputs are gone: one would stop the whole graph."""
+    """Take out sittings whose inputs are gone or damaged: one would stop the whole graph."""
     good, bad = [], []
     for planned in plan.sittings:
-        missing = _missing_input(clinic, planned)
-        if missing:
-            reason = f"{missing} was there when the sitting was received; put it back"
+        reason = _missing_input(clinic, planned) or _damaged_sheet(clinic, planned)
+        if reason:
             bad.append(Outcome(planned, "inputs", reason))
         else:
             good.append(planned)
@@ -56,13 +56,28 @@ def without_missing_inputs(clinic: Clinic, plan: Plan) -> tuple[Plan, list[Outco
 
 
 def _missing_input(clinic: Clinic, planned: PlannedSitting) -> str | None:
+    """What to put back; None when everything is there."""
     gone = next((i for i in planned.inputs if not (clinic.root / i).exists()), None)
-    if gone:
-        return gone
+    if gone is None:
+        try:
+            clinic_settings(clinic, planned.settings)
+            return None
+        except AftersitError:
+            gone = f"settings version {planned.settings}"
+    return f"{gone} was there when the sitting was received; put it back"
+
+
+def _damaged_sheet(clinic: Clinic, planned: PlannedSitting) -> str | None:
+    """Why a sheet can't be used; what stands in it may be anyone's text, and is not told."""
     try:
-        clinic_settings(clinic, planned.settings)
+        Sheet.from_yaml(clinic.root / planned.sheet)
+    except OSError as error:
+        return f"{planned.sheet} can't be read: {in_words(error)}"
     except AftersitError:
-        return f"settings version {planned.settings}"
+        return (
+            f"{planned.sheet} is no valid sitting sheet any more; put back the one that came, "
+            "or upload the recording again with a corrected sheet"
+        )
     return None
 
 

@@ -91,7 +91,7 @@ class PlannedSitting(Closed):
     def inputs(self) -> list[str]:
         """What must be there before any step can run; relative to the clinic."""
         protocols = Clinic(Path()).kept_protocols
-        return [self.first_original, self.original] + [
+        return [self.first_original, self.original, self.sheet] + [
             str(protocol_path(protocols, name, version))
             for name, version in sorted(self.protocols.items())
         ]

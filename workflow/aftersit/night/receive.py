@@ -1,11 +1,14 @@
 """Receive uploads: each becomes a sitting, a new revision of one, or is set aside."""
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.algorithms import current, label_of
 from aftersit.clinic import Clinic, ClinicSettings
+from aftersit.errors import AftersitError
 from aftersit.files import sha256, write_atomically
 from aftersit.intake.check import Accepted, Finding, check_upload
 from aftersit.intake.problems import EXPORT_AGAIN, Problem, UploadError
@@ -15,7 +18,7 @@ from aftersit.intake.upload_files import find_files
 from aftersit.names import code_of, shown
 from aftersit.night.contents import contents
 from aftersit.night.decide import Decision, decide
-from aftersit.night.inbox import remove, settled, unused
+from aftersit.night.inbox import may_take, remove, settled, unused
 from aftersit.night.isolated import IsolatedError, isolated
 from aftersit.night.kept_protocols import keep_protocols
 from aftersit.night.ledger import Entry, Ledger
@@ -49,6 +52,9 @@ class Receiver:
         mover = Mover(self.clinic, self.ledger)
         ready, waiting = settled(self.clinic.inbox, self.night.settle_s)
         arrivals.waiting = [shown(path.name) for path in waiting]
+        denied = [path for path in ready if not may_take(path)]
+        arrivals.denied = [shown(path.name) for path in denied]
+        ready = [path for path in ready if path not in denied]
         accepted = []
         if ready:
             import mne  # noqa: F401  (once here, instead of in every child)
@@ -71,11 +77,23 @@ class Receiver:
         return (sums not in known, one.sheet.client, one.date, *sums)
 
     def _handle(self, upload: Path, arrivals: Arrivals, work: Callable, *arguments) -> None:
-        """Do one upload's moves; one that this user may not move waits."""
+        """Do one upload's moves; one that this user may not move stays where it is."""
         try:
             work(upload, *arguments, arrivals)
         except PermissionError:
-            arrivals.waiting.append(shown(upload.name))
+            arrivals.denied.append(shown(upload.name))
+
+    @contextmanager
+    def _booked(self, write: Callable, told: dict, name: str, what: object) -> Iterator[None]:
+        """Write down what is done to an upload before it is done; taken back when it may not be."""
+        write(name, what)
+        told[name] = what
+        try:
+            yield
+        except (PermissionError, AftersitError):
+            self.unreported.take_back(name)
+            del told[name]
+            raise
 
     def check(self, upload: Path) -> Finding:
         """What intake says of an upload; a child process does the reading."""
@@ -108,7 +126,7 @@ class Receiver:
         decision = self.decide(upload, accepted)
         known, entry = decision.had_already, decision.entry
         kept = known and self.clinic.original(known.sitting, known.revision.number)
-        if kept and not kept.exists():
+        if kept and not os.path.exists(kept):
             known, entry = None, known  # what was lost came again
         problem = (
             decision.problem
@@ -118,19 +136,19 @@ class Receiver:
         if problem:
             self._set_aside(upload, (problem,), mover, arrivals)
         elif known:
-            self.unreported.had_already(name, known.sitting)
-            arrivals.had_already[name] = known.sitting
-            remove(upload)  # its recording and sheet are in originals/, byte for byte
+            with self._booked(
+                self.unreported.had_already, arrivals.had_already, name, known.sitting
+            ):
+                remove(upload)  # its recording and sheet are in originals/, byte for byte
         else:
             self._take(upload, entry, mover, arrivals)
 
     def _take(self, upload: Path, entry: Entry, mover: Mover, arrivals: Arrivals) -> None:
         name = shown(upload.name)
         keep_protocols(self.clinic, entry.protocols, mover.register)
-        self.unreported.received(name, entry.sitting)
-        arrivals.received[name] = entry.sitting
+        with self._booked(self.unreported.received, arrivals.received, name, entry.sitting):
+            mover.take(upload, entry)
         arrivals.set_aside.pop(name, None)  # an interrupted night's word, since put right
-        mover.take(upload, entry)
 
     def _damaged(self, upload: Path, accepted: Accepted, kept: Path) -> Problem | None:
         """Whether the bytes kept of an upload that came before are not the same any more."""
@@ -147,7 +165,7 @@ class Receiver:
     def _taken(self, entry: Entry) -> Problem | None:
         """Whether something lies where this revision would go, which the ledger does not know."""
         place = self.clinic.original(entry.sitting, entry.revision.number)
-        if not place.exists():
+        if not os.path.exists(place):
             return None
         return Problem(
             "place-taken",
@@ -163,9 +181,8 @@ class Receiver:
         """Keep the upload as it came, with the reasons beside it."""
         target = unused(self.clinic.set_aside / upload.name)
         name = shown(target.name)
-        self.unreported.set_aside(name, problems)
-        arrivals.set_aside[name] = problems
-        mover.set_aside(upload, target, (why_json(problems), why_text(name, problems)))
+        with self._booked(self.unreported.set_aside, arrivals.set_aside, name, problems):
+            mover.set_aside(upload, target, (why_json(problems), why_text(name, problems)))
 
 
 def _unchanged(upload: Path, accepted: Accepted) -> bool:

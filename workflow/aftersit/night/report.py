@@ -35,7 +35,8 @@ class NightReport:
     @property
     def nothing_happened(self) -> bool:
         came = self.arrivals
-        return not (self.outcomes or came.received or came.had_already or came.set_aside)
+        told = (came.received, came.had_already, came.set_aside, came.denied)
+        return not (self.outcomes or any(told))
 
     def write(self) -> Path | None:
         """Write the digest; None when nothing happened and the day has one already."""
@@ -58,9 +59,10 @@ class NightReport:
                 _set_aside(name, problems) for name, problems in self.arrivals.set_aside.items()
             ],
             waiting=self.arrivals.waiting,
+            denied=self.arrivals.denied,
             failed=[_failed(o) for o in self.outcomes if o.failed_stage is not None],
             to_review=[str(e.sitting) for e in to_review(self.clinic, self.ledger.entries())],
-            unpleasant=[str(e.sitting) for e in entries.values() if self._unpleasant(planned(e))],
+            unpleasant=[str(e.sitting) for e in good if self._unpleasant(planned(e))],
             provenance=self._provenance(),
         )
 

@@ -26,7 +26,7 @@ from aftersit.night.outcome import (
     reason_in,
     without_missing_inputs,
 )
-from aftersit.night.plan import Plan, plan_path, planned, saved_plan, unfinished
+from aftersit.night.plan import Plan, plan_of, plan_path, saved_plan, unfinished
 from aftersit.night.progress import MODEL_RULES, watch
 from aftersit.night.provenance import write_provenance
 from aftersit.night.receive import Receiver
@@ -124,7 +124,9 @@ def told_before(ledger: Ledger, finished: set[SittingId], outcomes: list[Outcome
     """Outcomes of an interrupted night that no digest tells yet."""
     again = {o.sitting for o in outcomes}
     entries = (ledger.read(sitting) for sitting in sorted(finished - again))
-    return [Outcome(planned(e)) for e in entries if e and ledger.is_finished(e)]
+    plan = plan_of(e for e in entries if e and ledger.is_finished(e))
+    whole, damaged_since = without_missing_inputs(ledger.clinic, plan)
+    return [*map(Outcome, whole.sittings), *damaged_since]
 
 
 def say_arrivals(arrivals: Arrivals, say: Say) -> None:
@@ -136,7 +138,9 @@ def say_arrivals(arrivals: Arrivals, say: Say) -> None:
     for problems in arrivals.set_aside.values():
         say(f"set aside one upload: {', '.join(p.code for p in problems)}")
     if arrivals.waiting:
-        say(f"still being copied, or not for this user to move: {len(arrivals.waiting)}")
+        say(f"still being copied: {len(arrivals.waiting)}")
+    if arrivals.denied:
+        say(f"in the inbox, and not for this user to read and move: {len(arrivals.denied)}")
 
 
 @dataclass(frozen=True)

@@ -16,6 +16,9 @@ class Arrivals:
     had_already: dict[str, SittingId] = field(default_factory=dict)
     set_aside: dict[str, tuple[Problem, ...]] = field(default_factory=dict)
     waiting: list[str] = field(default_factory=list)
+    """Still being copied."""
+    denied: list[str] = field(default_factory=list)
+    """Not for this user to move."""
 
 
 @dataclass(frozen=True)
@@ -43,6 +46,10 @@ class Unreported:
         """An upload is set aside."""
         add_line(self.path, {"set_aside": upload, "problems": [asdict(p) for p in problems]})
 
+    def take_back(self, upload: str) -> None:
+        """What was written last of an upload was not done."""
+        add_line(self.path, {"not_done": upload})
+
     def done(self, sitting: SittingId) -> None:
         """A sitting is finished."""
         add_line(self.path, {"done": str(sitting)})
@@ -58,6 +65,9 @@ class Unreported:
             elif "set_aside" in line:
                 problems = tuple(Problem(**p) for p in line["problems"])
                 found.set_aside[line["set_aside"]] = problems
+            elif "not_done" in line:
+                for told in (found.received, found.had_already, found.set_aside):
+                    told.pop(line["not_done"], None)
         return found
 
     def finished(self) -> set[SittingId]:

@@ -88,6 +88,8 @@ class Night(Closed):
     set_aside: tuple[SetAside, ...] = ()
     waiting: tuple[str, ...] = ()
     """Uploads that were still being copied."""
+    denied: tuple[str, ...] = ()
+    """Uploads that the user who runs the night may not read and move."""
     failed: tuple[Failed, ...] = ()
     to_review: tuple[str, ...] = ()
     """Every sitting with a result that no reviewer has released, this night's or older."""
@@ -207,6 +209,7 @@ def without_client(
         "unpleasant": tuple(filter(of_others, told.unpleasant)),
         "had_already": tuple(u for u in told.had_already if u not in uploads),
         "waiting": tuple(u for u in told.waiting if u not in uploads),
+        "denied": tuple(u for u in told.denied if u not in uploads),
         "set_aside": tuple(_scrubbed(s, client) for s in told.set_aside if s.upload not in uploads),
     }
     write_digest(told.model_copy(update=kept), clinic, folder, words)

@@ -237,6 +237,8 @@ class DigestWords(Closed):
     failed_means: Plain
     waiting: Plain
     waiting_means: Plain
+    denied: Plain
+    denied_means: Plain
     to_review: Plain
     review_means: Plain
     person: Plain
