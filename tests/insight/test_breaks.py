@@ -43,7 +43,7 @@ def test_a_planted_rise_is_found_in_measure_distance_and_time_in_target():
 
 
 def test_time_in_target_is_compared_by_one_estimate():
-    """Change, interval and p by hand from the timeline's segments of 2 s (16 decisions)."""
+    """Before, after and change by hand from the timeline's segments of 2 s (16 decisions)."""
     told = run(condition(db_over_baseline=1), of=louder_after(2))
     table = told.timelines["cleaned"]
     on = [(table.state[table.block == b] == "reward").to_numpy() for b in (2, 4)]
@@ -52,8 +52,17 @@ def test_time_in_target_is_compared_by_one_estimate():
     of = found.in_target
     assert (of.before, of.after) == pytest.approx([m.mean() for m in means], abs=1e-12)
     assert of.change == pytest.approx(of.after - of.before, abs=1e-12)
-    assert (of.low + of.high) / 2 == pytest.approx(of.change, abs=1e-12)
+    assert of.low < of.change < of.high
     assert (of.p < 0.05) == (not of.low <= 0 <= of.high)
+
+
+def test_time_in_target_that_never_varies_leaves_room():
+    """Never rewarded in 12 and in 15 segments of 2 s: what Clopper and Pearson 1934 leave."""
+    [found] = run(condition(db_over_baseline=20)).record.breaks
+    of = found.in_target
+    assert (of.before, of.after, of.change) == (0, 0, 0)
+    before, after = (1 - 0.025 ** (1 / n) for n in (12, 15))
+    assert (of.low, of.high) == pytest.approx((-before, after))
 
 
 def test_another_baseline_moves_the_distance_but_not_the_measure():

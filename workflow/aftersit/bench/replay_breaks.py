@@ -14,7 +14,7 @@ from aftersit.head.bands import bands
 from aftersit.head.regions import region_measures
 from aftersit.insight.breaks import Break
 from aftersit.insight.elsewhere import RegionScan
-from aftersit.insight.longrun import compare
+from aftersit.insight.longrun import compare, compare_shares
 from aftersit.insight.segments import segment_means
 from aftersit.quality import Carried, Electrode, Quality
 from aftersit.replay.run import Signal
@@ -28,11 +28,16 @@ N, STEP_S, SPREAD_DB = 600, 0.5, 3.0
 """Values on each side, half a second apart, and how far they spread: as power over a second."""
 CHANGES_DB = (0, 1, 2, 3)
 SIDE_S = (30, 45, 60, 90)
+SHARES = ((0.02, 0.02), (0.005, 0.05), (0.95, 0.98), (0.01, 0.99), (0.3, 0.3), (0.3, 0.6))
+SHARE_CASES, SHARE_SEGMENTS = 500, (5, 10, 20, 50)
+BOUT_S, DECISION_S = 2.0, 0.125
+"""Of simulated reward: how long what is rarer lasts on average, and the update step."""
 
 
 def breaks_tables(quick: bool) -> Iterator[Table]:
     """Simulated changes, then open rest recordings cut where nothing happened."""
     yield _simulated(QUICK_CASES if quick else CASES)
+    yield _shares(SHARE_CASES // 10 if quick else SHARE_CASES)
     if open_recordings():
         yield _open(quick)
 
@@ -74,6 +79,57 @@ def _simulated(n_cases: int) -> Table:
             f"{n_cases} cases a row; each side {N} values of AR(1), {STEP_S:g} s apart, spread "
             f"{SPREAD_DB:g} dB; seed {SEED}. Found at 0 dB is a false alarm.",
             "Beside: a plain t-test over all values, and Welch's over the same segments.",
+        ),
+    )
+
+
+def bouts(rng: np.random.Generator, share: float, shape: tuple[int, int], steps: int) -> np.ndarray:
+    """Shares of segments of `steps` decisions that a chain of two states is on, of this shape.
+
+    Stays in the rarer state last `BOUT_S` on average.
+    """
+    rare = min(share, 1 - share)
+    leave = DECISION_S / BOUT_S
+    enter = leave * rare / (1 - rare)
+    on = np.empty((steps * shape[1], shape[0]), dtype=bool)
+    now = rng.random(shape[0]) < rare
+    for row, draw in zip(on, rng.random(on.shape), strict=True):
+        row[:] = now
+        now = np.where(now, draw >= leave, draw < enter)
+    shares = on.T.reshape(*shape, steps).mean(axis=2)
+    return shares if share <= 0.5 else 1 - shares
+
+
+def _shares(n_cases: int) -> Table:
+    settings = load_settings(LABEL).replay.insight
+    steps, rows = round(settings.segment_s / DECISION_S), []
+    for n in SHARE_SEGMENTS:
+        for number, shares in enumerate(SHARES):
+            rng = np.random.default_rng([SEED, n, number])
+            sides = [bouts(rng, share, (n_cases, n), steps) for share in shares]
+            pairs = zip(*sides, strict=True)
+            found = [compare_shares(*pair, settings.change_cosines) for pair in pairs]
+            low, high, p = np.array([(f.low, f.high, f.p) for f in found]).T
+            change = shares[1] - shares[0]
+            rows.append(
+                {
+                    "segments": n,
+                    "before_percent": 100 * shares[0],
+                    "after_percent": 100 * shares[1],
+                    "coverage_percent": _percent((low <= change) & (change <= high)),
+                    "found_percent": _percent(p < 0.05),
+                    "narrowest_points": round(100 * float((high - low).min()), 1),
+                    "half_width_points": round(50 * float(np.median(high - low)), 1),
+                }
+            )
+    return Table(
+        "target-changes",
+        "Changes of the time in target, simulated: coverage of the 95 % interval, how many found",
+        rows,
+        (
+            f"{n_cases} cases a row; segments of {settings.segment_s:g} s on each side; what is "
+            f"rarer, reward or none, lasts {BOUT_S:g} s on average; seed {SEED}. Found where both "
+            "shares are alike is a false alarm.",
         ),
     )
 

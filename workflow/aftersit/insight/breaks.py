@@ -13,7 +13,7 @@ import numpy as np
 
 from aftersit.blocks import Block
 from aftersit.findings import BreakResult, Change, Elsewhere, ShareChange
-from aftersit.insight.longrun import Comparison, compare
+from aftersit.insight.longrun import Comparison, compare, compare_shares
 from aftersit.insight.segments import known_db, rewarded, segment_means, steps_in
 from aftersit.insight.settings import InsightSettings
 from aftersit.record import BlockResult
@@ -88,10 +88,15 @@ def change(
 def _compared(
     before: np.ndarray, after: np.ndarray, settings: InsightSettings
 ) -> Comparison | None:
-    """None where there are too few segments to say how sure a difference is."""
-    if min(len(before), len(after)) < settings.segments_min:
+    """None where there is too little, or nothing that varies, to say how sure a difference is."""
+    if not _enough((before, after), settings):
         return None
-    return compare(before, after, settings.change_cosines)
+    found = compare(before, after, settings.change_cosines)
+    return found if np.isfinite(found.low) else None
+
+
+def _enough(sides: Sequence[np.ndarray], settings: InsightSettings) -> bool:
+    return min(map(len, sides)) >= settings.segments_min
 
 
 def _measure(
@@ -122,18 +127,18 @@ def _in_target(
     """All from the same segments; where they are too few, the blocks' shares alone."""
     sides = [rewarded(timeline, b) for b in (around.before, around.after)]
     means = _means(sides, timeline, settings)
-    found = _compared(*means, settings)
-    if found is None:
+    if not _enough(means, settings):
         before, after = shares[around.before.index], shares[around.after.index]
         change = None if before is None or after is None else after - before
         return ShareChange(before=before, after=after, change=change, low=None, high=None)
+    found = compare_shares(*means, settings.change_cosines)
     return ShareChange(
         before=float(means[0].mean()),
         after=float(means[1].mean()),
-        change=float(found.change),
-        low=max(-1.0, float(found.low)),
-        high=min(1.0, float(found.high)),
-        p=float(found.p),
+        change=found.change,
+        low=found.low,
+        high=found.high,
+        p=found.p,
     )
 
 

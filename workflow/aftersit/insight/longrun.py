@@ -13,10 +13,17 @@ fluctuates on all time scales (Linkenkaer-Hansen et al. 2001, J Neurosci
 21:1370), so that a longer recording is no reason for more of them.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import special
+from scipy import optimize, special
+
+LEAST_P = 1e-6
+"""No p of shares is told as smaller: it would rest on tails that nobody has seen."""
+_MOST_P = 0.999
+_ROUNDING = 1e-12
+"""What varies by less than this part of itself is the same value, rounded."""
 
 
 def mean_variance(values: np.ndarray, cosines: int) -> np.ndarray:
@@ -52,20 +59,28 @@ def compare(
     """Compare the means of two stretches, along the last axis.
 
     The variances are not taken as equal: degrees of freedom as in Welch (1947,
-    Biometrika 34:28), from `cosines` on each side.
+    Biometrika 34:28), from `cosines` on each side. Where neither side ever varies
+    nothing is told: the interval has no ends, and p is 1.
 
     Parameters
     ----------
     before, after : ndarray, shape (..., n)
         More than `cosines` values each; lengths may differ.
     """
+    means = after.mean(axis=-1), before.mean(axis=-1)
     a, b = mean_variance(before, cosines), mean_variance(after, cosines)
-    change, error = after.mean(axis=-1) - before.mean(axis=-1), np.sqrt(a + b)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        freedom = np.where(a + b > 0, (a + b) ** 2 * cosines / (a**2 + b**2), 2.0 * cosines)
-        t = np.where(error > 0, np.abs(change) / error, np.where(change == 0, 0.0, np.inf))
-    half = special.stdtrit(freedom, (1 + confidence) / 2) * error
+    change, error = means[0] - means[1], np.sqrt(a + b)
+    varies = error > _ROUNDING * np.maximum(*np.abs(means))
+    freedom = _freedom(a, b, cosines)
+    t = np.where(varies, np.abs(change) / np.where(varies, error, 1.0), 0.0)
+    half = np.where(varies, special.stdtrit(freedom, (1 + confidence) / 2) * error, np.inf)
     return Comparison(change, change - half, change + half, 2 * special.stdtr(freedom, -t))
+
+
+def _freedom(a: np.ndarray, b: np.ndarray, cosines: int) -> np.ndarray:
+    """Welch's degrees of freedom of a difference whose sides have these variances."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(a + b > 0, (a + b) ** 2 * cosines / (a**2 + b**2), 2.0 * cosines)
 
 
 def share_interval(
@@ -82,14 +97,92 @@ def share_interval(
     shares : ndarray, shape (n,)
         In 0..1, n > cosines.
     """
-    share, n = float(shares.mean()), len(shares)
-    variance = float(mean_variance(shares, cosines))
-    trials = float(n)
-    if variance > 0 and 0 < share < 1:
-        wider = special.stdtrit(n - 1, (1 + confidence) / 2)
-        wider /= special.stdtrit(cosines, (1 + confidence) / 2)
-        trials = share * (1 - share) / variance * wider**2
-    hits, tail = share * trials, (1 - confidence) / 2
-    low = special.betaincinv(hits, trials - hits + 1, tail) if share > 0 else 0.0
-    high = special.betaincinv(hits + 1, trials - hits, 1 - tail) if share < 1 else 1.0
-    return float(low), float(high)
+    tail = (1 - confidence) / 2
+    narrower = special.stdtrit(len(shares) - 1, tail) / special.stdtrit(cosines, tail)
+    return _Share.of(shares, cosines).limits(narrower, tail)
+
+
+def compare_shares(
+    before: np.ndarray, after: np.ndarray, cosines: int, confidence: float = 0.95
+) -> Comparison:
+    """Compare two shares of time, each from its values in evenly spaced segments.
+
+    Each side's interval is Clopper and Pearson's as in `share_interval`, for the trials
+    whose normal interval is as wide as Student's with Welch's degrees of freedom (see
+    `compare`); both are combined by `square_and_add`. So a side that never varies leaves
+    the room that its number of segments leaves. The p is that of the interval which ends at 0.
+
+    Parameters
+    ----------
+    before, after : ndarray, shape (n,)
+        In 0..1, n > cosines; lengths may differ.
+    """
+    one, other = _Share.of(before, cosines), _Share.of(after, cosines)
+    freedom = float(_freedom(np.array(one.variance), np.array(other.variance), cosines))
+
+    def interval(tail: float) -> tuple[float, float]:
+        narrower = special.ndtri(tail) / special.stdtrit(freedom, tail)
+        limits = [side.limits(narrower, tail) for side in (one, other)]
+        return square_and_add(one.share, limits[0], other.share, limits[1])
+
+    low, high = interval((1 - confidence) / 2)
+    return Comparison(other.share - one.share, low, high, _p_at_zero(interval))
+
+
+def square_and_add(
+    before: float,
+    around_before: tuple[float, float],
+    after: float,
+    around_after: tuple[float, float],
+) -> tuple[float, float]:
+    """Interval of after - before from the interval of each.
+
+    Newcombe 1998, Statist Med 17:873 (method 10); for any two independent estimates Zou and
+    Donner 2008, Statist Med 27:1693.
+    """
+    change = after - before
+    below = np.hypot(after - around_after[0], around_before[1] - before)
+    above = np.hypot(around_after[1] - after, before - around_before[0])
+    return float(change - below), float(change + above)
+
+
+def _p_at_zero(interval: Callable[[float], tuple[float, float]]) -> float:
+    """Two-sided p at which an interval, by its tail, ends at 0."""
+
+    def beyond(p: float) -> float:
+        low, high = interval(p / 2)
+        return max(low, -high)
+
+    if beyond(_MOST_P) <= 0:
+        return 1.0
+    if beyond(LEAST_P) >= 0:
+        return LEAST_P
+    return float(optimize.brentq(beyond, LEAST_P, _MOST_P, xtol=LEAST_P * 1e-6))
+
+
+@dataclass(frozen=True)
+class _Share:
+    """A share of time over `n` segments, and the variance of its mean."""
+
+    share: float
+    variance: float
+    n: int
+
+    @classmethod
+    def of(cls, shares: np.ndarray, cosines: int) -> "_Share":
+        variance = float(mean_variance(shares, cosines))
+        varies = variance > _ROUNDING**2
+        return cls(float(shares.mean()), variance if varies else 0.0, len(shares))
+
+    def limits(self, narrower: float, tail: float) -> tuple[float, float]:
+        """Clopper and Pearson's; `narrower` is their quantile over that of the series' t."""
+        trials = float(self.n)
+        if self.variance > 0 and 0 < self.share < 1:
+            trials = self.share * (1 - self.share) / self.variance * narrower**2
+        return _lower(self.share, trials, tail), 1 - _lower(1 - self.share, trials, tail)
+
+
+def _lower(share: float, trials: float, tail: float) -> float:
+    """Clopper and Pearson's lower end."""
+    hits = share * trials
+    return float(special.betaincinv(hits, trials - hits + 1, tail)) if share > 0 else 0.0

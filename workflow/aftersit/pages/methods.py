@@ -36,6 +36,8 @@ CITATIONS = {
     "population variances are involved. Biometrika 1947;34:28-35.",
     "cosines": "Lazarus E, Lewis DJ, Stock JH, Watson MW. HAR inference: recommendations for "
     "practice. J Bus Econ Stat 2018;36:541-559.",
+    "shares": "Newcombe RG. Interval estimation for the difference between independent "
+    "proportions: comparison of eleven methods. Stat Med 1998;17:873-890.",
     "discovery": "Benjamini Y, Hochberg Y. Controlling the false discovery rate: a practical and "
     "powerful approach to multiple testing. J R Stat Soc B 1995;57:289-300.",
     "survival": "Kaplan EL, Meier P. Nonparametric estimation from incomplete observations. J Am "
@@ -82,7 +84,7 @@ def _cited(inputs: SittingInputs) -> list[str]:
     keys += ["yardstick"] if gamma_powers(inputs) else []
     keys += ["sloreta", "atlas", "conductivity"] if _has_regions(inputs) else []
     compared = any(r.record.breaks for r in inputs.replays)
-    keys += ["interval", "cosines", "discovery"] if compared else []
+    keys += ["interval", "cosines", "shares", "discovery"] if compared else []
     return keys + (["survival"] if any(r.record.insight for r in inputs.replays) else [])
 
 
@@ -257,6 +259,8 @@ def _breaks(inputs: SittingInputs) -> str:
         f"{chosen.segments_min} on each side). Since neighbouring segments depend on each other, "
         f"each side's variance was taken from its {chosen.change_cosines} slowest cosines "
         "(equal-weighted cosine estimator), with Welch's degrees of freedom for the 95 % interval. "
+        "For the time in target each side has the exact interval of as many trials as would be as "
+        "sure, and both were squared and added (Newcombe). "
         "All one-sided regions in all standard bands were compared alike; of those, what holds a "
         f"false discovery rate of {chosen.false_discovery_rate * 100:g} % (Benjamini and Hochberg) "
         "is reported."
