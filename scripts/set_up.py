@@ -69,6 +69,8 @@ def make_environment(folder: Path) -> None:
     pip += ["--quiet", "--disable-pip-version-check"]
     run([*pip, "--require-hashes", "--requirement", str(REPOSITORY / "requirements.lock")])
     run([*pip, "--no-build-isolation", "--editable", str(REPOSITORY)])
+    # Each step of a sitting is a process of its own: compiled once, not by each anew.
+    run([str(folder / "bin" / "python"), "-m", "compileall", "-q", str(REPOSITORY / "workflow")])
 
 
 def main() -> None:

@@ -76,11 +76,10 @@ def test_each_step_is_planned_as_often_as_needed(clinic):
         "clean_recording": 2,
         "measure_regions": 2,
         "replay_protocol": 3,
-        "write_clinician": 2,
-        "write_handout": 2,
+        "write_pages": 2,
         "write_progress": 1,
         "finish_sitting": 2,
-        "total": 19,
+        "total": 17,
     }
 
 
@@ -121,5 +120,5 @@ def test_changed_regions_never_repeat_the_cleaning(clinic):
         shutil.rmtree(path)
     (clinic / "regions.yaml").unlink()
     planned = {line.split()[0] for line in done.stdout.splitlines() if len(line.split()) == 2}
-    assert {"measure_regions", "replay_protocol", "write_clinician"} <= planned
+    assert {"measure_regions", "replay_protocol", "write_pages"} <= planned
     assert planned.isdisjoint({"clean_recording", "write_bids", "build_head", "draw_heads"})

@@ -80,8 +80,7 @@ def test_a_new_rule_in_force_runs_replay_and_pages_alone(clinic):
     done = replay(clinic, Request(protocol="soft-alpha", version=2), print)
     assert dict(done.rules) == {
         "replay_protocol": 2,
-        "write_clinician": 2,
-        "write_handout": 2,
+        "write_pages": 2,
         "finish_sitting": 2,
     }
     assert derived(clinic, *old) == old
@@ -126,7 +125,7 @@ def test_an_upgrade_is_never_the_nights_but_the_commands(clinic, monkeypatch):
     assert len(made_before(Ledger(clinic).entries())) == 2
     assert "  algorithms 2 (replay): Bouts end one step later." in describe(clinic)
     done = replay(clinic, Request(upgrade=True), print)
-    assert done.rules["replay_protocol"] == done.rules["write_clinician"] == 2
+    assert done.rules["replay_protocol"] == done.rules["write_pages"] == 2
     assert not {"clean_recording", "measure_regions"} & set(done.rules)
     assert derived(clinic, *old) == old
     assert [e.settings for e in Ledger(clinic).entries()] == ["s1.2", "s1.2"]

@@ -16,7 +16,7 @@ all                    1
 clean_recording        2
 finish_sitting         2
 write_bids             1
-write_clinician        2
+write_pages            2
 total                  8
 
 Select jobs to execute...
@@ -39,7 +39,7 @@ localrule clean_recording:
     jobid: 4
     wildcards: settings=s1, client=K01, sitting=01
 """.splitlines()
-COSTS = {"clean_recording": 8.0, "write_bids": 1.5, "write_clinician": 6.0, "finish_sitting": 0.1}
+COSTS = {"clean_recording": 8.0, "write_bids": 1.5, "write_pages": 4.5, "finish_sitting": 0.1}
 
 
 @pytest.fixture
@@ -52,7 +52,7 @@ def progress():
 
 def test_steps_are_counted_by_their_cost(progress):
     total = 2 * COSTS["clean_recording"] + COSTS["write_bids"]
-    total += 2 * (COSTS["write_clinician"] + COSTS["finish_sitting"])
+    total += 2 * (COSTS["write_pages"] + COSTS["finish_sitting"])
     assert progress.share == pytest.approx(1.5 / total)
     assert progress.sittings == (0, 2)
     assert progress.running == {"4": "K01/01 cleaning"}
@@ -71,7 +71,7 @@ def test_a_bar_on_a_terminal_is_cleared_at_the_end(monkeypatch):
     watch.see(LOG)
     shown = screen.getvalue()
     assert shown.startswith("\r[#")
-    assert "0 of 2 sittings, about 19 min left  K01/01 cleaning" in shown
+    assert "0 of 2 sittings, about 17 min left  K01/01 cleaning" in shown
     assert len(shown) == 90
     watch.end()
     assert screen.getvalue().endswith("\r" + " " * 89 + "\r")
@@ -85,4 +85,4 @@ def test_without_a_terminal_each_finished_sitting_is_a_line():
     assert said == []
     watch.see(["Finished jobid: 7 (Rule: finish_sitting)"])
     watch.see(["nothing of interest"])
-    assert said == ["1 of 2 sittings made, about 18 min left"]
+    assert said == ["1 of 2 sittings made, about 16 min left"]

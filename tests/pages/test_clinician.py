@@ -1,10 +1,8 @@
 """The clinician's report as a page: safe, self-contained, accessible, the same each time."""
 
 import base64
-import datetime as dt
 import hashlib
 import itertools
-import json
 import re
 import zlib
 from html.parser import HTMLParser
@@ -12,15 +10,8 @@ from html.parser import HTMLParser
 import pytest
 import samples
 import weasyprint
-import yaml
-from sample_given import CLINIC, PROTOCOL, SHEET
 
-from aftersit.blocks import to_events
-from aftersit.clinic import Clinic, SittingId
-from aftersit.errors import AftersitError
-from aftersit.head.measures import save_region_measures
-from aftersit.pages.clinician import Clinician, write_clinician
-from aftersit.pages.inputs import SittingFiles, read_sitting
+from aftersit.pages.clinician import Clinician
 from aftersit.pages.style import TEMPLATES
 from aftersit.pages.words import load_words
 
@@ -283,65 +274,3 @@ def test_every_table_of_the_pdf_has_heads(pdf_objects):
 def test_the_pdf_holds_no_date(pdf_objects):
     for key in (b"/CreationDate", b"/ModDate", b"CreateDate", b"ModifyDate"):
         assert key not in pdf_objects
-
-
-@pytest.fixture
-def stored(tmp_path, monkeypatch):
-    """The sample sitting as files in a clinic's folder."""
-    inputs, replay = samples.scored(), samples.scored().replays[0]
-    clinic = Clinic(tmp_path)
-    clinic.settings_file.write_text(yaml.safe_dump(CLINIC))
-    protocols = clinic.protocols / "warm-attention"
-    protocols.mkdir(parents=True)
-    (protocols / "v2.yaml").write_text(yaml.safe_dump(PROTOCOL))
-    folder = clinic.derivatives / "replay-s1-warm-attention-v2" / "sub-K07" / "ses-03"
-    folder.mkdir(parents=True)
-    (folder / "record.json").write_text(replay.record.model_dump_json())
-    for name in ("cleaned", "uncleaned"):
-        getattr(replay, name).to_csv(
-            folder / f"timeline-{name}.tsv", sep="\t", index=False, na_rep="n/a"
-        )
-    files = {
-        name: tmp_path / name
-        for name in ("sheet", "events", "quality", "bandpower", "spectra", "regions", "head")
-    }
-    save_region_measures(inputs.regions, files["regions"])
-    monkeypatch.setattr("aftersit.pages.inputs.kept_picture", lambda *_: samples.PICTURE)
-    files["sheet"].write_text(yaml.safe_dump(SHEET))
-    to_events(list(inputs.blocks)).to_csv(files["events"], sep="\t", index=False)
-    quality = inputs.quality.model_dump(mode="json")
-    files["quality"].write_text(json.dumps({"TaskName": "sitting", "Quality": quality}))
-    inputs.bandpower.to_csv(files["bandpower"], sep="\t", index=False)
-    inputs.spectra.to_csv(files["spectra"], sep="\t", index=False)
-    records = [folder / "record.json"]
-    return clinic, SittingFiles(records=records, protocols=clinic.protocols, **files)
-
-
-def test_a_report_is_written_from_files(stored, tmp_path):
-    clinic, files = stored
-    output = tmp_path / "reports" / "clinician.html"
-    sitting, date = SittingId("K07", 3), dt.date(2026, 3, 14)
-    write_clinician(clinic, sitting, date, "s1", files, output)
-    text = Page(output.read_text()).text
-    assert "Client K07, sitting 03" in text
-    assert "record, replay-s1-warm-attention-v2" in text
-    assert output.with_suffix(".pdf").read_bytes().startswith(b"%PDF-1.7")
-
-
-def test_what_is_read_equals_what_was_stored(stored):
-    _, files = stored
-    inputs = samples.scored()
-    read = read_sitting(files, inputs.clinic, inputs.settings, inputs.date, {})
-    assert read.record == inputs.record
-    assert read.blocks == inputs.blocks
-    assert read.quality == inputs.quality
-    cleaned = read.replays[0].cleaned
-    assert list(cleaned["state"]) == list(inputs.replays[0].cleaned["state"])
-
-
-def test_no_record_is_an_error_in_plain_words(stored):
-    _, files = stored
-    inputs = samples.scored()
-    nothing = SittingFiles(**{**files.__dict__, "records": []})
-    with pytest.raises(AftersitError, match=r"need at least one record\.json; none was given"):
-        read_sitting(nothing, inputs.clinic, inputs.settings, inputs.date, {})

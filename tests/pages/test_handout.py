@@ -3,8 +3,8 @@
 import datetime as dt
 import re
 import zlib
+from dataclasses import replace
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
 from handout_cases import cases, scored
@@ -12,20 +12,17 @@ from sample_given import CLINIC, quality, sheet
 from samples import HOSTILE
 
 from aftersit.clinic import Clinic, ClinicSettings, SittingId
-from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 from aftersit.pages.handout import (
     FITS,
-    HandoutFiles,
     HandoutInputs,
     handout_html,
-    read_handout,
     shortened,
     write_handout,
 )
 from aftersit.pages.picture import WIDTH, picture
-from aftersit.pages.review import Reviewed, release
-from aftersit.pages.words import load_words
+from aftersit.pages.review import Reviewed, answered_for, release, reviewed
+from aftersit.pages.words import clinic_words, load_words
 
 CASES = cases()
 SITTING = SittingId("K07", 3)
@@ -268,15 +265,15 @@ def clinic(tmp_path):
 
 def files_of(clinic):
     folder = clinic.derivatives / "replay-s1-warm-attention-v2/sub-K07/ses-03"
-    return HandoutFiles((folder / "record.json",), clinic.original(SITTING, 1) / "sitting.yaml")
+    return answered_for([folder / "record.json"], clinic.original(SITTING, 1) / "sitting.yaml")
 
 
 def test_a_released_handout_goes_back_when_its_record_changes(clinic):
     files = files_of(clinic)
-    release(clinic, SITTING, "DR2", files.made_from, dt.date(2026, 3, 16))
-    assert read_handout(clinic, SITTING, DAY, files).review == Reviewed("DR2", dt.date(2026, 3, 16))
-    write_atomically(files.records[0], CASES["muscle"][0][0].model_dump_json())
-    assert read_handout(clinic, SITTING, DAY, files).review is None
+    release(clinic, SITTING, "DR2", files, dt.date(2026, 3, 16))
+    assert reviewed(clinic, SITTING, files) == Reviewed("DR2", dt.date(2026, 3, 16))
+    write_atomically(files[0], CASES["muscle"][0][0].model_dump_json())
+    assert reviewed(clinic, SITTING, files) is None
 
 
 def test_an_unscored_sitting_is_not_drawn_as_a_goal_never_met():
@@ -291,26 +288,10 @@ def test_an_unscored_sitting_is_not_drawn_as_a_goal_never_met():
 
 def test_a_clinics_own_sentence_reaches_its_page(clinic):
     write_atomically(clinic.root / "words.yaml", "handout: {title: Our hour together}\n")
-    page = handout_html(read_handout(clinic, SITTING, DAY, files_of(clinic)), *FITS[0])
+    own = replace(inputs(told=sheet(message="See you soon.")), words=clinic_words(clinic, "en"))
+    page = handout_html(own, *FITS[0])
     assert "<h1>Our hour together</h1>" in page
     assert "See you soon." in page
-
-
-def test_a_handout_without_a_record_is_refused(clinic):
-    files = HandoutFiles((), files_of(clinic).sheet)
-    with pytest.raises(AftersitError, match=r"needs at least one record\.json; none was given"):
-        read_handout(clinic, SITTING, DAY, files)
-
-
-def test_the_script_writes_the_page(clinic, monkeypatch):
-    monkeypatch.syspath_prepend(str(Path(__file__).parents[2] / "scripts"))
-    from write_handout import main
-
-    files, target = files_of(clinic), clinic.report(SITTING) / "handout.pdf"
-    main(["--clinic", str(clinic.root), "--sitting", "K07/03", "--date", "2026-03-14",
-          "--sheet", str(files.sheet), "--records", str(files.records[0]),
-          "--output", str(target)])  # fmt: skip
-    assert n_pages(target.read_bytes()) == 1
 
 
 def test_a_sitting_without_known_practice_says_nothing_of_its_length():

@@ -11,7 +11,7 @@ from aftersit.errors import AftersitError
 from aftersit.trouble import in_words
 
 REPOSITORY = Path(__file__).parents[2]
-BENCHES = ("archive", "change", "cleaning", "night", "regions", "replay")
+BENCHES = ("archive", "change", "cleaning", "night", "pages", "regions", "replay")
 
 EXIT_CODES = """exit codes of `nightly`:
   0  all done

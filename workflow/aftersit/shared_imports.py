@@ -26,16 +26,21 @@ from aftersit.children import end_with_parent
 from aftersit.hand_over import MOST_BYTES, PLACE, TAKEN
 
 _READING = ("mne.io.brainvision.brainvision", "mne.epochs", "mne.filter")
-_PDF = ("babel.dates", "babel.numbers", "fontTools.subset", "font_source_sans_pro", "weasyprint")
-_DRAWING = ("matplotlib.font_manager", "matplotlib.backends.backend_svg", "matplotlib.figure")
+_PDF = (
+    "babel.dates",
+    "babel.numbers",
+    "fontTools.subset",
+    "font_source_sans_pro",
+    "weasyprint",
+    "PIL.ImageFont",
+)
 LATER = {
     "write_bids": ("mne.io.edf.edf", "mne.channels.montage", "mne_bids.write", "edfio", "pybv"),
     "clean_recording": (*_READING, "picard", "pybv"),
     "measure_regions": (*_READING, "scipy.special", "specparam"),
     "replay_protocol": (*_READING, "scipy.stats", "specparam"),
-    "write_clinician": (*_PDF, *_DRAWING, "PIL.Image"),
-    "write_handout": _PDF,
-    "write_progress": (*_PDF, *_DRAWING, "scipy.stats"),
+    "write_pages": _PDF,
+    "write_progress": (*_PDF, "scipy.stats"),
 }
 """What a script's work imports only when it comes to it. Nothing that starts a thread
 (onnxruntime does): a fork has only the one that forked."""

@@ -1,5 +1,5 @@
-rule write_clinician:
-    """The clinician's report."""
+rule write_pages:
+    """The clinician's report and the client's handout: one process, as most of both is starting."""
     input:
         records=lambda wildcards: planned(wildcards).records,
         timelines=timelines,
@@ -14,11 +14,11 @@ rule write_clinician:
         words=own_words,
         review=review_file,
     output:
-        pages=multiext(f"{REPORT}/clinician", ".html", ".pdf"),
+        pages=multiext(f"{REPORT}/", "clinician.html", "clinician.pdf", "handout.pdf"),
     log:
-        f"{LOGS}/write_clinician.log",
+        f"{LOGS}/write_pages.log",
     params:
-        step=STEPS / "write_clinician.py",
+        step=STEPS / "write_pages.py",
         date=lambda wildcards: planned(wildcards).date,
         settings=lambda wildcards: planned(wildcards).settings,
     conda:
@@ -31,31 +31,6 @@ rule write_clinician:
         " --events {input.events} --quality {input.quality} --bandpower {input.bandpower}"
         " --spectra {input.spectra} --regions {input.regions} --head {input.head}"
         " --records {input.records} --output {output.pages[0]} > {log} 2>&1"
-
-
-rule write_handout:
-    """The client's handout."""
-    input:
-        records=lambda wildcards: planned(wildcards).records,
-        sheet=sheet_file,
-        clinic="clinic.yaml",
-        words=own_words,
-        review=review_file,
-    output:
-        page=f"{REPORT}/handout.pdf",
-    log:
-        f"{LOGS}/write_handout.log",
-    params:
-        step=STEPS / "write_handout.py",
-        date=lambda wildcards: planned(wildcards).date,
-    conda:
-        "../envs/aftersit.yaml"
-    group:
-        "sitting"
-    shell:
-        "python {params.step} --clinic . --sitting {wildcards.client}/{wildcards.sitting}"
-        " --date {params.date} --sheet {input.sheet} --records {input.records}"
-        " --output {output.page} > {log} 2>&1"
 
 
 rule finish_sitting:

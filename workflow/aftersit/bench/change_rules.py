@@ -21,7 +21,7 @@ from aftersit.protocol import load_protocol, protocol_path
 
 REPOSITORY = Path(__file__).parents[3]
 DEMO = REPOSITORY / "demo"
-_RULES = ("write_bids", "clean_recording", "measure_regions", "replay_protocol", "write_clinician")
+_RULES = ("write_bids", "clean_recording", "measure_regions", "replay_protocol", "write_pages")
 _OPEN = ("Subject00_1", "Subject01_1", "Subject02_1", "Subject03_1")
 _ALPHA = {
     "name": "alpha",

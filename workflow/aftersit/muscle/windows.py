@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from scipy.fft import rfft, rfftfreq
 
 from aftersit.quality import Carried
 
@@ -88,6 +87,8 @@ def window_spectra(x: np.ndarray, rate_hz: float) -> Spectra:
     x : ndarray, shape (n_good, n_samples)
         uV, any reference; at least one window long.
     """
+    from scipy.fft import rfft
+
     size, step = round(WINDOW_S * rate_hz), round(STEP_S * rate_hz)
     taper = np.hanning(size + 1)[:-1]
     taper *= np.sqrt(2 / (rate_hz * (taper**2).sum()))
@@ -135,6 +136,8 @@ def _density(spectra: Spectra, chosen: np.ndarray) -> np.ndarray:
 
 def usable_bins(size: int, rate_hz: float, band_hz: Range, quality: Recorded) -> np.ndarray:
     """Bins of a range that the recording carries, away from notches and the mains."""
+    from scipy.fft import rfftfreq
+
     f, holds, mains_hz = rfftfreq(size, 1 / rate_hz), quality.carried, quality.mains_hz
     usable = (f >= max(band_hz[0], holds.low_hz)) & (f < min(band_hz[1], holds.high_hz))
     for low, high in holds.notches_hz:

@@ -106,8 +106,7 @@ class PlannedSitting(Closed):
             "clean_recording": [self.place(f"{layout.CLEAN}_eeg.vhdr")],
             "measure_regions": [self.place(f"{layout.REGIONS}_bandpower.tsv")],
             "replay_protocol": self.records,
-            "write_clinician": self.pages[:2],
-            "write_handout": self.pages[2:],
+            "write_pages": self.pages,
             "finish_sitting": [self.stamp],
         }
 

@@ -15,8 +15,7 @@ COSTS_S = {
     "clean_recording": 8.0,
     "measure_regions": 2.5,
     "replay_protocol": 2.5,
-    "write_clinician": 6.0,
-    "write_handout": 1.5,
+    "write_pages": 4.5,
 }
 """Typical CPU seconds of each step: only their ratios count, for the estimate."""
 
@@ -27,8 +26,7 @@ IN_WORDS = {
     "clean_recording": "cleaning",
     "measure_regions": "measuring regions",
     "replay_protocol": "replaying",
-    "write_clinician": "writing the report",
-    "write_handout": "writing the handout",
+    "write_pages": "writing pages",
 }
 MODEL_RULES = {"build_head", "draw_heads"}
 LAST_STAGE = "finish_sitting"

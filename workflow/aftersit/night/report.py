@@ -12,9 +12,8 @@ from aftersit.night.outcome import Outcome
 from aftersit.night.plan import PlannedSitting, planned
 from aftersit.night.unreported import Arrivals
 from aftersit.pages import digest
-from aftersit.pages.handout import HandoutFiles
 from aftersit.pages.phrases import felt_unpleasant
-from aftersit.pages.review import reviewed_or_none
+from aftersit.pages.review import answered_for, reviewed_or_none
 from aftersit.pages.words import Words
 from aftersit.record import Record
 from aftersit.sheet import Sheet
@@ -89,8 +88,7 @@ class NightReport:
 
 def reviewed_files(clinic: Clinic, one: PlannedSitting) -> list[Path]:
     """What a reviewer's word is about: all that the handout is made from."""
-    records = tuple(clinic.root / record for record in one.records)
-    return HandoutFiles(records, clinic.root / one.sheet).made_from
+    return answered_for([clinic.root / r for r in one.records], clinic.root / one.sheet)
 
 
 def to_review(clinic: Clinic, entries: Iterable[Entry]) -> list[Entry]:

@@ -17,7 +17,7 @@ SNAKEFILE = Path(__file__).parents[3] / "Snakefile"
 _LOOK_S = 0.25
 """Seconds between two looks at the workflow's log."""
 
-_PAGE_RULES = ("write_clinician", "write_handout", "finish_sitting")
+_PAGE_RULES = ("write_pages", "finish_sitting")
 ONLY_PAGES = ("--forcerun", *_PAGE_RULES, "--allowed-rules", *_PAGE_RULES)
 """Options to make the pages again, and nothing before them, whatever the clock says."""
 

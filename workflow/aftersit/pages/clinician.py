@@ -1,13 +1,10 @@
 """The clinician's report: one sitting, the answers first and the evidence behind them."""
 
-import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from aftersit.clinic import Clinic, SittingId
 from aftersit.files import write_atomically
-from aftersit.night.kept_settings import clinic_settings
 from aftersit.pages import (
     figures_reward,
     figures_spectra,
@@ -21,16 +18,13 @@ from aftersit.pages.control import Control, control
 from aftersit.pages.figures import Picture
 from aftersit.pages.figures_regions import BRAIN_CAPTION, brain_maps, two_sides
 from aftersit.pages.format import day
-from aftersit.pages.inputs import Replayed, SittingFiles, SittingInputs, read_sitting
+from aftersit.pages.inputs import Replayed, SittingInputs
 from aftersit.pages.methods import settings_rows, write_methods
 from aftersit.pages.pdf import html_to_pdf
 from aftersit.pages.phrases import felt_unpleasant
-from aftersit.pages.review import reviewed
 from aftersit.pages.scripts import chart_css, control_scripts
-from aftersit.pages.software import software
 from aftersit.pages.style import TEMPLATES, Target
 from aftersit.pages.template import render
-from aftersit.pages.words import clinic_words
 
 TEMPLATE = "clinician.html"
 LANGUAGE = "en"
@@ -149,40 +143,3 @@ def _spectra(inputs: SittingInputs) -> Picture | None:
 
 def _review_date(inputs: SittingInputs) -> str | None:
     return day(inputs.review.date, inputs.clinic.language) if inputs.review else None
-
-
-def write_clinician(
-    clinic: Clinic,
-    sitting: SittingId,
-    date: dt.date,
-    settings: str,
-    files: SittingFiles,
-    output: Path,
-) -> None:
-    """Read a sitting's results and write its report.
-
-    Parameters
-    ----------
-    clinic, sitting, date
-        Whose sitting, which one, and when it was.
-    settings : str
-        Label of the settings version that the records come from.
-    files : SittingFiles
-        What the report is made from.
-    output : Path
-        `clinician.html`; the PDF is written beside it.
-
-    Raises
-    ------
-    AftersitError
-        A file is missing or broken, or Pango is not installed.
-    """
-    inputs = read_sitting(
-        files,
-        clinic.read_settings(),
-        clinic_settings(clinic, settings),
-        date,
-        software(),
-        reviewed(clinic, sitting, [*files.records, files.sheet]),
-    )
-    Clinician(inputs, clinic_words(clinic, inputs.clinic.language).cautions).write(output)

@@ -1,24 +1,14 @@
-"""Drawing for pages: vector pictures that carry their own words and the same bytes each time."""
+"""Figures of pages: vector pictures that carry their own words."""
 
 import base64
-import functools
-import io
-import re
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from aftersit.pages.style import FAMILY, Target, font_path, tokens
-
-WIDTH_IN = 8.6
-"""Drawn width; the page scales it. 9 pt in the drawing is about 8 pt on A4."""
-
-# Conditions, in the order of the protocol: told apart without colour.
-HATCHES = ("///", "\\\\\\", "|||", "xx", "--")
-
-_ID = re.compile(r'\bid="([^"]+)"')
-_USE = re.compile(r'(?:xlink:href="#|url\(#)([^")]+)')
-_SIZE = re.compile(r'<svg[^>]*?viewBox="([^"]+)"[^>]*>')
+from aftersit.clock import clock
+from aftersit.pages.canvas import WIDTH, Canvas
+from aftersit.pages.style import Target
 
 
 @dataclass(frozen=True)
@@ -53,55 +43,15 @@ class Picture:
 
     def _svg(self, attributes: str = "", words: str = "") -> str:
         return (
-            '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+            '<svg xmlns="http://www.w3.org/2000/svg" '
             f'viewBox="{self.view_box}"{attributes}>{words}{self.drawing}</svg>'
         )
 
 
-def colour(name: str) -> str:
-    """A colour token of the style sheet."""
-    return tokens()[name]
-
-
-@functools.cache
-def _register_fonts() -> None:
-    from matplotlib import font_manager
-
-    for face in ("Regular", "Semibold", "It"):
-        font_manager.fontManager.addfont(font_path(face))
-
-
-def _settings() -> dict:
-    ink, quiet, line = colour("ink"), colour("quiet"), colour("line")
-    return {
-        "font.family": FAMILY,
-        "font.size": 9.0,
-        "svg.fonttype": "none",
-        "text.parse_math": False,
-        "svg.hashsalt": "aftersit",
-        "axes.edgecolor": line,
-        "axes.labelcolor": quiet,
-        "axes.linewidth": 0.7,
-        "axes.spines.top": False,
-        "axes.spines.right": False,
-        "axes.titlesize": 9.0,
-        "axes.titlelocation": "left",
-        "axes.unicode_minus": True,
-        "text.color": ink,
-        "xtick.color": quiet,
-        "ytick.color": quiet,
-        "xtick.labelsize": 8.0,
-        "ytick.labelsize": 8.0,
-        "legend.frameon": False,
-        "legend.fontsize": 8.0,
-        "hatch.linewidth": 0.5,
-        "path.simplify": True,
-        "path.simplify_threshold": 0.4,
-    }
-
-
-def drawing(name: str, title: str, description: str, height_in: float, draw) -> Picture:
-    """Draw on a fresh figure.
+def drawing(
+    name: str, title: str, description: str, height: float, draw: Callable[[Canvas], None]
+) -> Picture:
+    """Draw on a fresh canvas.
 
     Parameters
     ----------
@@ -109,52 +59,18 @@ def drawing(name: str, title: str, description: str, height_in: float, draw) -> 
         Name inside the page; its ids start with it.
     title, description : str
         What it shows, and the facts that it shows.
-    height_in : float
-        Height in inches, at a width of `WIDTH_IN`.
+    height : float
+        Points, at a width of `canvas.WIDTH`.
     draw : callable
-        Gets the matplotlib figure.
+        Gets the canvas.
     """
-    import matplotlib
-    from matplotlib.backends.backend_svg import FigureCanvasSVG
-    from matplotlib.figure import Figure
-
-    _register_fonts()
-    with matplotlib.rc_context(_settings()):
-        figure = Figure(figsize=(WIDTH_IN, height_in), layout="constrained")
-        FigureCanvasSVG(figure)
-        draw(figure)
-        out = io.StringIO()
-        figure.savefig(
-            out,
-            format="svg",
-            transparent=True,
-            metadata={"Date": None, "Creator": None, "Format": None, "Type": None},
-        )
-    content, view_box = _content(out.getvalue(), name)
-    return Picture(name, title, description, content, view_box)
+    canvas = Canvas(name, height)
+    draw(canvas)
+    return Picture(name, title, description, canvas.content, f"0 0 {WIDTH:g} {height:g}")
 
 
-def _content(svg: str, name: str) -> tuple[str, str]:
-    """Inside of the `svg` element, its ids made the page's own, and its view box."""
-    opening = _SIZE.search(svg)
-    content = svg[opening.end() : svg.rindex("</svg>")]
-    content = re.sub(r"<metadata>.*?</metadata>", "", content, flags=re.DOTALL)
-    content = re.sub(r"<!--.*?-->", "", content, flags=re.DOTALL)
-    # Numbered by first use: the drawing library's own ids follow objects in memory.
-    names = {old: f"{name}-{n}" for n, old in enumerate(dict.fromkeys(_USE.findall(content)), 1)}
-    content = _ID.sub(lambda m: f'id="{names[m[1]]}"' if m[1] in names else "", content)
-    content = _USE.sub(lambda m: m[0].replace(m[1], names[m[1]]), content)
-    return re.sub(r"\n\s*", "\n", content), opening[1]
-
-
-def clock_axis(axis) -> None:
-    """Label an axis in seconds with minutes and seconds."""
-    from matplotlib.ticker import FuncFormatter, MultipleLocator
-
-    from aftersit.clock import clock
-
-    low, high = axis.get_view_interval()
+def clock_ticks(stop_s: float) -> dict[float, str]:
+    """Ticks of an axis in seconds with minutes and seconds."""
     steps = (30, 60, 120, 300, 600, 1200, 3600)
-    step = next((s for s in steps if (high - low) / s <= 15), steps[-1])
-    axis.set_major_locator(MultipleLocator(step))
-    axis.set_major_formatter(FuncFormatter(lambda value, _: clock(max(value, 0))))
+    step = next((s for s in steps if stop_s / s <= 15), steps[-1])
+    return {float(t): clock(t) for t in range(0, int(stop_s) + 1, step)}

@@ -2,32 +2,51 @@
 
 import numpy as np
 
-from aftersit.pages.figures import Picture, colour, drawing
-from aftersit.pages.format import db, interval_percent, length, percent
+from aftersit.pages.canvas import WIDTH
+from aftersit.pages.figures import Picture, drawing
+from aftersit.pages.format import db, interval_percent, length, number, percent
+from aftersit.pages.panel import Panel, round_ticks, stacked
 from aftersit.pages.progress_inputs import ProgressInputs, Sitting
 
 
 def course(inputs: ProgressInputs) -> Picture:
     """Time in target, longest bout and each condition's level, sitting by sitting."""
     conditions = [c.name for c in inputs.used.conditions]
-    heights = [1.5, 1.0, *[1.0] * len(conditions)]
+    measures = [("time in target (%)", _share), ("longest bout (s)", _longest)]
+    measures += [(f"{n} over its baseline (dB)", _level(n)) for n in conditions]
+    heights = [108.0, 76.0, *[76.0] * len(conditions)]
+    places = stacked(heights, 20, 28)
 
-    def draw(figure):
-        axes = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights)
-        axes[0].set_xlim(-0.5, len(inputs.sittings) - 0.5)
-        _points(axes[0], inputs, "time in target (%)", _share)
-        axes[0].set_ylim(0, 105)
-        _points(axes[1], inputs, "longest bout (s)", _longest)
-        axes[1].set_ylim(bottom=0)
-        for axis, name in zip(axes[2:], conditions, strict=True):
-            axis.axhline(0, color=colour("line"), lw=0.8)
-            _points(axis, inputs, f"{name} over its baseline (dB)", _level(name))
-        labels = [f"{s.label}" for s in inputs.sittings]
-        axes[-1].set_xticks(range(len(labels)), labels)
-        axes[-1].set_xlabel("sitting; filled: compared, open: shown only")
+    def draw(canvas):
+        for n, ((words, values), place) in enumerate(zip(measures, places, strict=True)):
+            shown = [(i, s, values(s)) for i, s in enumerate(inputs.sittings) if s.measured]
+            limits = (0, 105) if n == 0 else _limits([v for *_, v in shown], least=n == 1)
+            box = (44, place[0], WIDTH - 12, place[1])
+            panel = Panel(canvas, box, (-0.5, len(inputs.sittings) - 0.5), limits)
+            if n > 1:
+                panel.level(0, stroke="line")
+            _points(panel, shown)
+            panel.title(words)
+            panel.y_axis({t: number(t, 0) for t in _ticks(limits)})
+            last = n == len(measures) - 1
+            ticks = {float(i): s.label for i, s in enumerate(inputs.sittings)}
+            below = "sitting; filled: compared, open: shown only" if last else ""
+            panel.x_axis(ticks, below, words=last)
 
     title = f"Sittings of client {inputs.client} on the yardstick"
-    return drawing("course", title, describe(inputs), 0.5 + 1.15 * sum(heights), draw)
+    return drawing("course", title, describe(inputs), places[-1][1] + 34, draw)
+
+
+def _limits(values: list[tuple], least: bool) -> tuple[float, float]:
+    """A little more than the points and their intervals need; from zero where `least`."""
+    known = [v for found in values for v in found if v is not None] or [0.0]
+    low, high = min(0.0, *known, 0.0), max(0.0, *known, 0.0)
+    room = 0.12 * ((high - low) or 1.0)
+    return (0.0 if least else low - room), high + room
+
+
+def _ticks(limits: tuple[float, float]) -> list[float]:
+    return [t for t in round_ticks(*limits, 4) if t == int(t)]
 
 
 def _share(sitting: Sitting):
@@ -47,17 +66,15 @@ def _level(name: str):
     return values
 
 
-def _points(axis, inputs: ProgressInputs, title: str, values) -> None:
-    shown = [(i, s, values(s)) for i, s in enumerate(inputs.sittings) if s.measured]
+def _points(panel: Panel, shown: list[tuple]) -> None:
+    """A dot for each sitting with its interval; a line joins those that are compared."""
     line = [(i, value) for i, s, (value, _, _) in shown if s.counts]
-    axis.plot(*np.array(line).reshape(-1, 2).T, color=colour("quiet"), lw=0.8)
+    if line:
+        panel.curve(*np.array(line, float).T, stroke="quiet")
     for i, sitting, (value, low, high) in shown:
         if low is not None:
-            axis.plot([i, i], [low, high], color=colour("deep"), lw=1.4)
-        face = colour("deep") if sitting.counts else colour("paper")
-        axis.plot([i], [value], "o", ms=6, mfc=face, mec=colour("deep"), mew=1.2)
-    axis.set_title(title, pad=5)
-    axis.margins(y=0.2)
+            panel.curve([i, i], [low, high], stroke="deep", width=1.4)
+        panel.canvas.dot(float(panel.x(i)), float(panel.y(value)), sitting.counts)
 
 
 def describe(inputs: ProgressInputs) -> str:

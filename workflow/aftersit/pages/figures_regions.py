@@ -6,9 +6,11 @@ from dataclasses import dataclass
 from markupsafe import Markup, escape
 
 from aftersit.head.measures import RegionMeasures
-from aftersit.pages.figures import HATCHES, Picture, colour, drawing
+from aftersit.pages.canvas import HATCHES, WIDTH
+from aftersit.pages.figures import Picture, drawing
 from aftersit.pages.format import db, join, percent, region
 from aftersit.pages.inputs import SittingInputs
+from aftersit.pages.panel import Panel
 from aftersit.pages.style import Target
 from aftersit.pages.tables_regions import MEASURES, conditions
 from aftersit.record import ConditionResult
@@ -20,6 +22,8 @@ BRAIN_CAPTION = (
 )
 RAISED_DB = 10.0
 """How far a simulated place stands over the rest of the cortex."""
+_HEIGHT = 148.0
+"""Of the picture of two places, in points."""
 
 
 @dataclass(frozen=True)
@@ -80,30 +84,26 @@ def _two_sides(regions: RegionMeasures, name: str, c: ConditionResult, label: st
         for scene, (left, right) in rises.items()
     )
 
-    def draw(figure):
-        axis = figure.subplots()
-        for offset, side, hatch, fill in ((0.2, 0, "", "ink"), (-0.2, 1, HATCHES[0], "paper")):
-            values = [pair[side] for pair in rises.values()]
-            places = [len(rises) - row + offset for row in range(len(rises))]
-            axis.barh(
-                places,
-                values,
-                height=0.36,
-                color=colour(fill),
-                edgecolor=colour("ink"),
-                hatch=hatch,
-                lw=0.7,
-                label=("left measure", "right measure")[side],
-            )
-        axis.axvline(RAISED_DB, color=colour("quiet"), lw=0.8, ls=":")
-        axis.set_yticks([len(rises) - row for row in range(len(rises))], list(rises))
-        axis.set_xlim(0, RAISED_DB * 1.05)
-        axis.set_xlabel(f"rise of the measure, dB; dotted: what was put in ({RAISED_DB:g} dB)")
-        axis.tick_params(left=False)
-        figure.legend(loc="outside upper left", ncols=2, handlelength=1.6)
+    looks = (
+        ("left measure", {"fill": "ink", "stroke": "ink"}),
+        ("right measure", {"fill": "paper", "stroke": "ink", "hatch": HATCHES[0]}),
+    )
+
+    def draw(canvas):
+        top = canvas.legend(looks, 2)
+        box = (90, top + 4, WIDTH - 12, _HEIGHT - 32)
+        panel = Panel(canvas, box, (0, RAISED_DB * 1.05), (0.4, len(rises) + 0.6))
+        for row, pair in enumerate(rises.values()):
+            for value, (_, look), offset in zip(pair, looks, (0.2, -0.2), strict=True):
+                y = len(rises) - row + offset
+                panel.spans([(0.0, value)], (y - 0.18, y + 0.18), **look)
+        panel.upright(RAISED_DB, stroke="quiet", dash="2 2")
+        panel.y_axis({len(rises) - n: scene for n, scene in enumerate(rises)}, False, "ink")
+        below = f"rise of the measure (dB); dotted: what was put in, {RAISED_DB:g} dB"
+        panel.x_axis({v: f"{v}" for v in range(0, int(RAISED_DB) + 1, 2)}, below)
 
     title = f"Two simulated places: {words}, left and right"
-    return drawing(label, title, f"{described}.", 2.1, draw)
+    return drawing(label, title, f"{described}.", _HEIGHT, draw)
 
 
 def simulated_rises(

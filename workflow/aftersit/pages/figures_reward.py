@@ -4,10 +4,16 @@ from aftersit.clock import clock
 from aftersit.findings import BreakResult
 from aftersit.pages.answers_change import is_clear
 from aftersit.pages.answers_reward import known_s, scored_blocks
-from aftersit.pages.figures import HATCHES, Picture, colour, drawing
+from aftersit.pages.canvas import HATCHES, SMALL, WIDTH
+from aftersit.pages.figures import Picture, drawing
+from aftersit.pages.fonts import text_width
 from aftersit.pages.format import db, interval_db, join, percent
 from aftersit.pages.inputs import Replayed
+from aftersit.pages.panel import Panel, round_ticks
 from aftersit.record import BlockResult
+
+_BAR, _ROW = 28.0, 22.0
+"""Heights of a block's bar and of a break's row, with the room around them, in points."""
 
 Parts = list[tuple[str, float]]
 
@@ -33,53 +39,45 @@ def obstacles(replay: Replayed, name: str) -> Picture:
         f"Block {b.index}: " + join([f"{n} {percent(s)}" for n, s in parts_of(b)]) for b in blocks
     )
 
-    def draw(figure):
-        axis = figure.subplots()
-        for row, block in enumerate(blocks):
-            _bar(axis, len(blocks) - row, parts_of(block), first=row == 0)
-        axis.set_yticks(range(1, len(blocks) + 1), [f"block {b.index}" for b in reversed(blocks)])
-        axis.set_ylim(0.5, len(blocks) + 0.5)
-        axis.set_xlim(0, 100)
-        axis.set_xlabel("% of the time that could be scored")
-        axis.tick_params(left=False)
-        axis.spines["left"].set_visible(False)
-        figure.legend(loc="outside upper left", ncols=3, handlelength=1.6)
+    looks = [_look(n, len(parts_of(blocks[0]))) for n in range(len(parts_of(blocks[0])))]
+    names = [label for label, _ in parts_of(blocks[0])]
+    rows = -(-len(names) // 3)
+    height = rows * 15 + 8 + _BAR * len(blocks) + 32
 
-    height = 1.15 + 0.42 * len(blocks)
+    def draw(canvas):
+        top = canvas.legend(list(zip(names, looks, strict=True)), 2)
+        box = (56, top + 6, WIDTH - 12, height - 32)
+        panel = Panel(canvas, box, (0, 100), (0.5, len(blocks) + 0.5))
+        for row, block in enumerate(blocks):
+            _bar(panel, len(blocks) - row, parts_of(block), looks)
+        words = {len(blocks) - n: f"block {b.index}" for n, b in enumerate(blocks)}
+        panel.y_axis(words, line=False, fill="ink")
+        panel.x_axis({v: f"{v}" for v in range(0, 101, 20)}, "% of the time that could be scored")
+
     return drawing(name, "What kept the reward away", f"{described}.", height, draw)
 
 
-def _bar(axis, y: float, parts: Parts, first: bool) -> None:
+def _bar(panel: Panel, y: float, parts: Parts, looks: list[dict]) -> None:
     left = 0.0
-    for number, (label, share) in enumerate(parts):
-        kind = _kind(number, len(parts))
-        axis.barh(
-            y, share * 100, left=left, height=0.62, lw=0.6, label=label if first else None, **kind
-        )
+    for number, ((_, share), look) in enumerate(zip(parts, looks, strict=True)):
+        if share > 0:
+            panel.spans([(left * 100, (left + share) * 100)], (y - 0.31, y + 0.31), **look)
         if share >= 0.06:
-            _share_label(axis, left + share * 50, y, share, inside_dark=number == 0)
-        left += share * 100
+            fill = {"fill": "paper"} if number == 0 else {"backed": True}
+            x = float(panel.x((left + share / 2) * 100))
+            panel.canvas.words(x, float(panel.y(y)), percent(share), "middle", **fill)
+        left += share
 
 
-def _kind(number: int, n_parts: int) -> dict:
-    """Face, edge and hatch of a part: reward solid, conditions hatched, the rest blank."""
-    ink = colour("ink")
+def _look(number: int, n_parts: int) -> dict:
+    """Fill, edge and hatch of a part: reward solid, conditions hatched, the rest blank."""
     if number == 0:
-        return {"facecolor": colour("deep"), "edgecolor": colour("deep")}
+        return {"fill": "deep", "stroke": "deep"}
     if number == n_parts - 1:
-        return {"facecolor": colour("paper"), "edgecolor": colour("middle")}
+        return {"fill": "paper", "stroke": "middle"}
     if number == n_parts - 2 and n_parts > 3:
-        return {"facecolor": colour("pale"), "edgecolor": ink}
-    hatch = HATCHES[(number - 1) % len(HATCHES)]
-    return {"facecolor": colour("paper"), "edgecolor": ink, "hatch": hatch}
-
-
-def _share_label(axis, x: float, y: float, share: float, inside_dark: bool) -> None:
-    if inside_dark:
-        axis.text(x, y, percent(share), ha="center", va="center_baseline", color=colour("paper"))
-        return
-    box = {"facecolor": colour("paper"), "edgecolor": "none", "pad": 1.5}
-    axis.text(x, y, percent(share), ha="center", va="center_baseline", bbox=box)
+        return {"fill": "pale", "stroke": "ink"}
+    return {"fill": "paper", "stroke": "ink", "hatch": HATCHES[(number - 1) % len(HATCHES)]}
 
 
 def break_changes(replay: Replayed, name: str) -> Picture:
@@ -96,21 +94,24 @@ def break_changes(replay: Replayed, name: str) -> Picture:
         for found, c in rows
     )
 
-    def draw(figure):
-        axis = figure.subplots()
-        axis.axvline(0, color=colour("ink"), lw=0.8)
-        for y, (_, c) in enumerate(reversed(rows)):
-            axis.plot([c.low_db, c.high_db], [y, y], color=colour("deep"), lw=1.4)
-            face = colour("deep") if is_clear(c) else colour("paper")
-            axis.plot(c.change_db, y, "o", ms=6, mfc=face, mec=colour("deep"), mew=1.2)
-        labels = [f"{_break_name(found)}: {c.condition}" for found, c in reversed(rows)]
-        axis.set_yticks(range(len(rows)), labels)
-        axis.tick_params(axis="y", left=False, labelcolor=colour("ink"))
-        axis.spines["left"].set_visible(False)
-        axis.set_ylim(-0.6, len(rows) - 0.4)
-        axis.set_xlabel("change from before to after the break (dB, with 95 % interval)")
+    labels = [f"{_break_name(found)}: {c.condition}" for found, c in rows]
+    ends = [v for _, c in rows for v in (c.low_db, c.high_db)]
+    low, high = min(0.0, *ends), max(0.0, *ends)
+    reach = (low - 0.06 * (high - low), high + 0.06 * (high - low))
+    height = _ROW * len(rows) + 40
 
-    return drawing(name, "Change after each break", described, 0.75 + 0.32 * len(rows), draw)
+    def draw(canvas):
+        box = (max(text_width(w, SMALL) for w in labels) + 14, 4, WIDTH - 12, height - 32)
+        panel = Panel(canvas, box, reach, (-0.6, len(rows) - 0.4))
+        panel.upright(0)
+        for y, (_, c) in enumerate(reversed(rows)):
+            panel.curve([c.low_db, c.high_db], [y, y], stroke="deep", width=1.4)
+            canvas.dot(float(panel.x(c.change_db)), float(panel.y(y)), is_clear(c))
+        panel.y_axis(dict(enumerate(reversed(labels))), line=False, fill="ink")
+        ticks = {t: db(t).replace(".0", "") for t in round_ticks(*reach, 7)}
+        panel.x_axis(ticks, "change from before to after the break (with 95 % interval)")
+
+    return drawing(name, "Change after each break", described, height, draw)
 
 
 def _break_name(found: BreakResult) -> str:

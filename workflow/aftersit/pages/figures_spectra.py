@@ -5,15 +5,23 @@ import pandas as pd
 
 from aftersit.muscle import yardstick
 from aftersit.pages.answers_source import gamma_powers, practice_blocks
-from aftersit.pages.figures import Picture, colour, drawing
+from aftersit.pages.canvas import WIDTH
+from aftersit.pages.figures import Picture, drawing
 from aftersit.pages.format import band, join, number
 from aftersit.pages.inputs import SittingInputs
+from aftersit.pages.panel import Panel, round_ticks
 from aftersit.sheet import Kind
 
 SHOWN = ("Fp1", "Fz", "Cz", "T7", "Pz", "O1")
 """Brow, midline, jaw and back; where one did not serve, its other side stands in."""
 OTHER_SIDE = {"Fp1": "Fp2", "T7": "T8", "O1": "O2", "Fz": "F3", "Cz": "C3", "Pz": "P3"}
 LOWEST_HZ = 1.0
+
+_COLUMNS, _LEFT, _BETWEEN, _HIGH, _OVER = 3, 42.0, 22.0, 112.0, 22.0
+_WIDE = (WIDTH - _LEFT - 8 - (_COLUMNS - 1) * _BETWEEN) / _COLUMNS
+"""Panels beside each other, and the room around them, in points."""
+
+Curve = tuple[np.ndarray, np.ndarray, tuple[str, dict]]
 
 
 def shown_electrodes(inputs: SittingInputs) -> list[str]:
@@ -42,52 +50,56 @@ def spectra(inputs: SittingInputs, name: str) -> Picture:
     electrodes = shown_electrodes(inputs)
     baseline = [b.index for b in inputs.blocks if b.kind is Kind.BASELINE]
 
-    def draw(figure):
-        rows = -(-len(electrodes) // 3)
-        axes = figure.subplots(rows, 3, sharex=True, sharey=True, squeeze=False)
-        for axis in axes.flat[len(electrodes) :]:
-            axis.set_visible(False)
-        for axis, electrode in zip(axes.flat, electrodes, strict=False):
-            _panel(axis, inputs, electrode, baseline)
-        for axis in axes[:, 0]:
-            axis.set_ylabel("µV²/Hz")
-        for axis in axes[-1]:
-            axis.set_xlabel("frequency (Hz)")
-        figure.legend(
-            *axes[0, 0].get_legend_handles_labels(),
-            loc="outside upper left",
-            ncols=3,
-            handlelength=2.6,
-        )
+    curves = {n: _curves(inputs, n, baseline) for n in electrodes}
+    densities = np.concatenate([d for found in curves.values() for d, _, _ in found])
+    known = densities[np.isfinite(densities) & (densities > 0)]
+    limits = (float(known.min()) / 1.3, float(known.max()) * 1.3)
+    x = (0.0, max(f[-1] for found in curves.values() for _, f, _ in found))
+    rows = -(-len(electrodes) // _COLUMNS)
+    height = 38 + rows * (_HIGH + _OVER) + 20
+
+    def draw(canvas):
+        marks = {label: look for found in curves.values() for *_, (label, look) in found}
+        top = canvas.legend(list(marks.items()), 2)
+        for n, electrode in enumerate(electrodes):
+            row, column = divmod(n, _COLUMNS)
+            left = _LEFT + column * (_WIDE + _BETWEEN)
+            above = top + _OVER + row * (_HIGH + _OVER)
+            panel = Panel(canvas, (left, above, left + _WIDE, above + _HIGH), x, limits, log=True)
+            for density, frequency, (_, look) in curves[electrode]:
+                panel.curve(frequency, density, **look)
+            panel.title(electrode)
+            _axes(panel, first=column == 0, last=n + _COLUMNS >= len(electrodes))
 
     title = "Spectra after cleaning, practice and baseline"
-    height = 0.6 + 1.9 * -(-len(electrodes) // 3)
     return drawing(name, title, describe(inputs), height, draw)
 
 
-def _panel(axis, inputs: SittingInputs, electrode: str, baseline: list[int]) -> None:
-    practice = spectrum(inputs, electrode, practice_blocks(inputs))
-    before = spectrum(inputs, electrode, baseline)
-    if before is not None:
-        axis.plot(before.index, before, ls="--", lw=1.0, color=colour("middle"), label="baseline")
-    if practice is not None:
-        axis.plot(practice.index, practice, lw=1.2, color=colour("deep"), label="practice")
+def _curves(inputs: SittingInputs, electrode: str, baseline: list[int]) -> list[Curve]:
+    """What is drawn of an electrode: density, frequency, words and look."""
+    found = []
+    for label, blocks, look in (
+        ("baseline", baseline, {"stroke": "deep", "width": 1.0, "dash": "4 2"}),
+        ("practice", practice_blocks(inputs), {"stroke": "deep", "width": 1.2, "dash": ""}),
+    ):
+        density = spectrum(inputs, electrode, blocks)
+        if density is not None:
+            found.append((density.to_numpy(float), density.index.to_numpy(float), (label, look)))
     frequency = np.linspace(*yardstick.LINE_HZ, 25)
-    label = "without muscle, as published (an order of magnitude)"
-    density = yardstick.density_uv2_per_hz(frequency)
-    axis.plot(frequency, density, ls=":", lw=1.8, color=colour("ochre"), label=label)
-    _log_axis(axis)
-    axis.set_title(electrode, pad=2)
+    words = "without muscle, as published (an order of magnitude)"
+    look = {"stroke": "ochre", "width": 1.8, "dash": "2 2"}
+    return [*found, (yardstick.density_uv2_per_hz(frequency), frequency, (words, look))]
 
 
-def _log_axis(axis) -> None:
-    """Decades written out: quicker to draw than powers of ten, and quicker to read."""
-    from matplotlib.ticker import FuncFormatter, LogLocator, NullLocator
-
-    axis.set_yscale("log")
-    axis.yaxis.set_major_locator(LogLocator(10))
-    axis.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:g}"))
-    axis.yaxis.set_minor_locator(NullLocator())
+def _axes(panel: Panel, first: bool, last: bool) -> None:
+    """Decades written out, beside the first panel of a row; frequencies below the last row."""
+    low, high = np.log10((panel.y.low, panel.y.high))
+    decades = [10.0**k for k in range(int(np.ceil(low)), int(np.floor(high)) + 1)]
+    panel.y_axis({d: f"{d:g}" if first else "" for d in decades})
+    if first:
+        panel.canvas.words(panel.box[0] - 4, panel.box[1] - 8, "µV²/Hz", "end", "quiet")
+    ticks = {t: f"{t:g}" for t in round_ticks(panel.x.low, panel.x.high, 6)}
+    panel.x_axis(ticks, "frequency (Hz)" if last else "", words=last)
 
 
 def describe(inputs: SittingInputs) -> str:

@@ -3,12 +3,16 @@
 import numpy as np
 import pandas as pd
 
+from aftersit.blocks import Block
 from aftersit.clock import clock
 from aftersit.pages import reasons
 from aftersit.pages.answers_reward import scored_blocks
-from aftersit.pages.figures import Picture, clock_axis, colour, drawing
+from aftersit.pages.canvas import SMALL, WIDTH
+from aftersit.pages.figures import Picture, clock_ticks, drawing
+from aftersit.pages.fonts import text_width
 from aftersit.pages.format import band, count, db, join, length, percent, place, span
 from aftersit.pages.inputs import Replayed, SittingInputs
+from aftersit.pages.panel import Panel, round_ticks, stacked
 from aftersit.record import ConditionResult
 from aftersit.sheet import Kind
 
@@ -50,25 +54,38 @@ def thinned(time_s: np.ndarray, values: np.ndarray) -> tuple[np.ndarray, np.ndar
     return time_s[kept], values[kept]
 
 
+_STRIPS = {"blocks": 34.0, "rewards": 46.0, "muscle": 19.0, "drowsy": 19.0}
+_CONDITION, _GAP, _LEFT = 84.0, 20.0, 66.0
+"""Heights of panels and what lies between them, and the room for words beside them, in points."""
+
+
 def timeline(inputs: SittingInputs, replay: Replayed, name: str) -> Picture:
     """Draw a replay over the whole sitting."""
     drawn = [c for c in replay.record.conditions if _is_drawn(replay, c)]
-    heights = [0.55, 0.75, 0.32, 0.32, *[1.3] * len(drawn)]
+    strips = stacked(list(_STRIPS.values()), 4, 3)
+    panels = stacked([_CONDITION] * len(drawn), strips[-1][1] + _GAP, _GAP)
+    ticks = clock_ticks(inputs.quality.duration_s)
 
-    def draw(figure):
-        axes = figure.subplots(len(heights), 1, sharex=True, height_ratios=heights)
-        axes[0].set_xlim(0, inputs.quality.duration_s * 1.001)
-        _blocks(axes[0], inputs)
-        _rewards(axes[1], inputs, replay)
-        _muscle(axes[2], replay, inputs.settings.clean.muscle.verdict.share[1])
-        _drowsy(axes[3], inputs)
-        for axis, condition in zip(axes[4:], drawn, strict=True):
-            _condition(axis, inputs, replay, condition)
-        clock_axis(axes[-1].xaxis)
-        axes[-1].set_xlabel("time from the start of the recording (mm:ss)")
+    def draw(canvas):
+        def panel(lane, y=(0.0, 1.0)):
+            box = (_LEFT, lane[0], WIDTH - 18, lane[1])
+            return Panel(canvas, box, (0, inputs.quality.duration_s), y)
+
+        _blocks(panel(strips[0]), inputs)
+        _rewards(panel(strips[1], (0, 2)), inputs, replay)
+        _muscle(panel(strips[2]), replay, inputs.settings.clean.muscle.verdict.share[1])
+        _drowsy(panel(strips[3]), inputs)
+        for lane, condition in zip(panels, drawn, strict=True):
+            time_s, level_db = _levels(replay, condition)
+            _condition(panel(lane, _limits(level_db)), inputs, condition, time_s, level_db)
+        for lane in (panels or strips[-1:])[:-1]:
+            panel(lane).x_axis(ticks, words=False)
+        last = panel((panels or strips)[-1])
+        last.x_axis(ticks, "time from the start of the recording (mm:ss)")
 
     title = f"The sitting over time, {replay.protocol.title}"
-    return drawing(name, title, describe(inputs, replay), 0.6 + sum(heights) * 0.92, draw)
+    height = (panels or strips)[-1][1] + 32
+    return drawing(name, title, describe(inputs, replay), height, draw)
 
 
 def _is_drawn(replay: Replayed, condition: ConditionResult) -> bool:
@@ -76,52 +93,41 @@ def _is_drawn(replay: Replayed, condition: ConditionResult) -> bool:
     return table is not None and f"{condition.name}_value" in table and not condition.refused
 
 
-def _blocks(axis, inputs: SittingInputs) -> None:
-    axis.set_ylim(0, 1)
-    axis.set_yticks([])
-    axis.spines[:].set_visible(False)
-    axis.tick_params(bottom=False)
-    total = inputs.quality.duration_s
+def _blocks(panel: Panel, inputs: SittingInputs) -> None:
     for block in inputs.blocks:
-        width = block.stop_s - block.start_s
         face = {Kind.PRACTICE: "paper", Kind.BASELINE: "wash"}.get(block.kind, "pale")
-        axis.broken_barh(
-            [(block.start_s, width)],
-            (0.1, 0.8),
-            facecolor=colour(face),
-            edgecolor=colour("ink"),
-            lw=0.7,
-        )
-        words = f"{block.index} {block.kind.value}" if width / total > 0.09 else str(block.index)
-        axis.text(block.start_s + width / 2, 0.5, words, ha="center", va="center_baseline", size=8)
+        span = [(block.start_s, block.stop_s)]
+        panel.spans(span, (0.1, 0.9), fill=face, stroke="ink", width=0.7)
+        whole, number = f"{block.index} {block.kind.value}", str(block.index)
+        _inside(panel, block, next((w for w in (whole, number) if _fits(panel, block, w)), ""))
 
 
-def _rewards(axis, inputs: SittingInputs, replay: Replayed) -> None:
-    axis.set_ylim(0, 2)
-    axis.set_yticks([1.5, 0.5], ["in target", "uncleaned"])
-    axis.tick_params(left=False, bottom=False)
-    axis.spines[:].set_visible(False)
-    for result, base, face in (
-        (replay.record.cleaned, 1.1, colour("deep")),
-        (replay.record.uncleaned, 0.3, colour("middle")),
+def _fits(panel: Panel, block: Block, words: str) -> bool:
+    return panel.x(block.stop_s) - panel.x(block.start_s) > text_width(words, SMALL) + 3
+
+
+def _inside(panel: Panel, block: Block, words: str) -> None:
+    """Words in the middle of a block's part of a panel."""
+    middle = float(panel.x((block.start_s + block.stop_s) / 2))
+    panel.canvas.words(middle, float(panel.y(0.5)), words, "middle")
+
+
+def _rewards(panel: Panel, inputs: SittingInputs, replay: Replayed) -> None:
+    panel.y_axis({1.5: "in target", 0.5: "uncleaned"}, line=False)
+    for result, y, face in (
+        (replay.record.cleaned, (1.1, 1.9), "deep"),
+        (replay.record.uncleaned, (0.3, 0.7), "middle"),
     ):
         if result is not None:
-            bars = [(b.start_s, b.stop_s - b.start_s) for b in result.bouts]
-            height = 0.8 if base > 1 else 0.4
-            axis.broken_barh(bars, (base, height), facecolor=face, lw=0)
-    _bad(axis, inputs)
+            panel.spans([(b.start_s, b.stop_s) for b in result.bouts], y, fill=face)
+    _bad(panel, inputs)
 
 
-def _muscle(axis, replay: Replayed, share: float) -> None:
+def _muscle(panel: Panel, replay: Replayed, share: float) -> None:
     """Seconds in which muscle makes a large share of a measure before cleaning."""
-    axis.set_ylim(0, 1)
-    axis.set_yticks([0.5], ["muscle signs"])
-    axis.tick_params(left=False, bottom=False)
-    axis.spines[:].set_visible(False)
-    bars = muscle_spans(replay, share)
-    axis.broken_barh(
-        bars, (0.1, 0.8), facecolor=colour("paper"), edgecolor=colour("ink"), hatch="////", lw=0.5
-    )
+    panel.y_axis({0.5: "muscle signs"}, line=False)
+    spans = [(a, a + length_s) for a, length_s in muscle_spans(replay, share)]
+    panel.spans(spans, (0.1, 0.9), fill="paper", stroke="ink", width=0.5, hatch="rising")
 
 
 def muscle_spans(replay: Replayed, share: float) -> list[tuple[float, float]]:
@@ -140,67 +146,65 @@ def muscle_spans(replay: Replayed, share: float) -> list[tuple[float, float]]:
     ]
 
 
-def _drowsy(axis, inputs: SittingInputs) -> None:
+def _drowsy(panel: Panel, inputs: SittingInputs) -> None:
     """Suspected spans; blocks of which nothing can be told say so."""
     found = inputs.record.drowsiness
-    axis.set_ylim(0, 1)
-    axis.set_yticks([0.5], ["drowsy signs"])
-    axis.tick_params(left=False, bottom=False)
-    axis.spines[:].set_visible(False)
-    bars = [(s.start_s, s.stop_s - s.start_s) for s in found.spans]
-    axis.broken_barh(
-        bars, (0.1, 0.8), facecolor=colour("paper"), edgecolor=colour("ink"), hatch="....", lw=0.7
-    )
+    panel.y_axis({0.5: "drowsy signs"}, line=False)
+    spans = [(s.start_s, s.stop_s) for s in found.spans]
+    panel.spans(spans, (0.1, 0.9), fill="paper", stroke="ink", width=0.7, hatch="dotted")
     unknown = {b.index for b in found.blocks if b.verdict == "cant-tell"}
     for block in inputs.blocks:
         if block.index in unknown:
-            width = block.stop_s - block.start_s
-            words = "can't tell" if width / inputs.quality.duration_s > 0.09 else "?"
-            middle = block.start_s + width / 2
-            axis.text(middle, 0.5, words, ha="center", va="center_baseline", size=7)
+            _inside(panel, block, "can't tell" if _fits(panel, block, "can't tell") else "?")
 
 
-def _bad(axis, inputs: SittingInputs) -> None:
-    for bad in inputs.quality.bad_spans:
-        axis.axvspan(
-            bad.start_s,
-            bad.stop_s,
-            facecolor="none",
-            edgecolor=colour("quiet"),
-            hatch="////",
-            lw=0,
-        )
+def _bad(panel: Panel, inputs: SittingInputs) -> None:
+    """Over the whole height of a panel, and never too narrow to be seen."""
+    least_s = inputs.quality.duration_s / 500
+    spans = [(b.start_s, max(b.stop_s, b.start_s + least_s)) for b in inputs.quality.bad_spans]
+    panel.spans(spans, (panel.y.low, panel.y.high), fill=None, hatch="rising")
 
 
-def _condition(axis, inputs, replay: Replayed, condition: ConditionResult) -> None:
+def _levels(replay: Replayed, condition: ConditionResult) -> tuple[np.ndarray, np.ndarray]:
+    """Time in seconds and level in dB of what is drawn of a condition."""
     table = replay.cleaned
     values = relative_db(table, condition)
     values[~table["state"].isin(["reward", "no-reward"])] = np.nan
-    time_s, shown = thinned(table["time_s"].to_numpy(float), values)
-    axis.axhline(0, color=colour("ink"), lw=0.8)
-    axis.fill_between(time_s, 0, shown, where=shown > 0, facecolor=colour("pale"), lw=0)
-    axis.plot(time_s, shown, lw=0.7, color=colour("deep"))
-    _level_axis(axis, shown)
-    _bad(axis, inputs)
+    return thinned(table["time_s"].to_numpy(float), values)
+
+
+def _condition(
+    panel: Panel,
+    inputs: SittingInputs,
+    condition: ConditionResult,
+    time_s: np.ndarray,
+    level_db: np.ndarray,
+) -> None:
+    panel.filled(time_s, level_db, 0, "pale")
+    panel.level(0)
+    panel.curve(time_s, level_db, stroke="deep", width=0.7)
+    panel.y_axis({t: _level_words(t) for t in _level_ticks(panel.y.low, panel.y.high)})
+    _bad(panel, inputs)
     where = place(condition.place, condition.kind)
     words = f"{condition.name}: {where}, {band(condition.band_hz)}"
     if condition.direction == "below":
         words += " (must stay below; drawn upside down)"
-    axis.set_title(words, pad=2)
+    panel.title(words)
 
 
-def _level_axis(axis, values_db: np.ndarray) -> None:
-    """From the threshold as far as the line goes, few outliers left aside; zero by its name."""
-    from matplotlib.ticker import FuncFormatter, MaxNLocator
-
+def _limits(values_db: np.ndarray) -> tuple[float, float]:
+    """From the threshold as far as the line goes, few outliers left aside."""
     known = values_db[np.isfinite(values_db)]
     low, high = np.quantile(known, (0.005, 0.995)) if len(known) else (0.0, 0.0)
-    axis.set_ylim(min(low, -LEAST_REACH_DB) - 0.5, max(high, LEAST_REACH_DB) + 0.5)
-    axis.yaxis.set_major_locator(MaxNLocator(4, steps=(1, 5, 10)))
-    axis.yaxis.set_major_formatter(FuncFormatter(_level_words))
+    return min(low, -LEAST_REACH_DB) - 0.5, max(high, LEAST_REACH_DB) + 0.5
 
 
-def _level_words(value_db: float, _position: int | None = None) -> str:
+def _level_ticks(low_db: float, high_db: float) -> list[float]:
+    return [t for t in round_ticks(low_db, high_db, 4) if t % 5 == 0]
+
+
+def _level_words(value_db: float) -> str:
+    """A level; zero by its name."""
     return "threshold" if value_db == 0 else db(value_db).replace(".0", "")
 
 

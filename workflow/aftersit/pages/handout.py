@@ -6,18 +6,19 @@ import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Self
 
-from aftersit.clinic import Clinic, ClinicSettings, SittingId
-from aftersit.errors import AftersitError
+from aftersit.clinic import ClinicSettings, SittingId
 from aftersit.files import write_atomically
 from aftersit.pages.format import day
+from aftersit.pages.inputs import SittingInputs
 from aftersit.pages.pdf import one_page_pdf
 from aftersit.pages.phrases import Phrase, felt_unpleasant, story
 from aftersit.pages.picture import picture
-from aftersit.pages.review import Reviewed, reviewed
+from aftersit.pages.review import Reviewed
 from aftersit.pages.style import TEMPLATES
 from aftersit.pages.template import render
-from aftersit.pages.words import Words, clinic_words
+from aftersit.pages.words import Words
 from aftersit.record import Record
 from aftersit.sheet import Kind, Sheet
 
@@ -38,42 +39,18 @@ class HandoutInputs:
     words: Words
     review: Reviewed | None = None
 
-
-@dataclass(frozen=True)
-class HandoutFiles:
-    """Where a handout's inputs lie."""
-
-    records: tuple[Path, ...]
-    sheet: Path
-
-    @property
-    def made_from(self) -> list[Path]:
-        """What a reviewer answers for; see `review.release`."""
-        return [*self.records, self.sheet]
-
-
-def read_handout(
-    clinic: Clinic, sitting: SittingId, date: dt.date, files: HandoutFiles
-) -> HandoutInputs:
-    """Read the inputs of one handout.
-
-    Raises
-    ------
-    AftersitError
-        No record was given, or a file can't be read.
-    """
-    if not files.records:
-        raise AftersitError("a handout needs at least one record.json; none was given")
-    settings = clinic.read_settings()
-    return HandoutInputs(
-        sitting=sitting,
-        date=date,
-        records=tuple(Record.model_validate_json(p.read_bytes()) for p in files.records),
-        sheet=Sheet.from_yaml(files.sheet),
-        clinic=settings,
-        words=clinic_words(clinic, settings.language),
-        review=reviewed(clinic, sitting, files.made_from),
-    )
+    @classmethod
+    def of(cls, inputs: SittingInputs, sitting: SittingId, words: Words) -> Self:
+        """A handout's part of what all pages of a sitting are made from."""
+        return cls(
+            sitting=sitting,
+            date=inputs.date,
+            records=tuple(r.record for r in inputs.replays),
+            sheet=inputs.sheet,
+            clinic=inputs.clinic,
+            words=words,
+            review=inputs.review,
+        )
 
 
 def write_handout(inputs: HandoutInputs, target: Path) -> None:

@@ -13,7 +13,7 @@ from aftersit.clinic import ClinicSettings
 from aftersit.errors import AftersitError
 from aftersit.head.measures import RegionMeasures, load_region_measures
 from aftersit.head.pictures import kept_picture
-from aftersit.pages.review import Reviewed
+from aftersit.pages.review import Reviewed, answered_for
 from aftersit.protocol import Protocol, RegionPlace, load_protocol
 from aftersit.quality import Quality, read_quality
 from aftersit.record import ConditionResult, Record
@@ -112,6 +112,11 @@ class SittingFiles:
     head: Path
     """`head.npz`; pictures of regions are kept beside it."""
     protocols: Path
+
+    @property
+    def reviewed(self) -> list[Path]:
+        """What a reviewer answers for; see `review.release`."""
+        return answered_for(self.records, self.sheet)
 
     @property
     def read(self) -> list[tuple[str, Path]]:

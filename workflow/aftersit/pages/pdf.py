@@ -1,7 +1,9 @@
 """From a page to a tagged PDF."""
 
+import contextlib
+import ctypes.util
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from aftersit.errors import AftersitError
@@ -75,10 +77,25 @@ def _laid_out(html: str, base: Path):
 
 def _weasyprint():
     try:
-        import weasyprint
+        with _names_as_they_are():
+            import weasyprint
     except OSError as error:
         raise AftersitError(
             "PDF pages need the system library Pango, which is not installed; on Debian: "
             "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
         ) from error
     return weasyprint
+
+
+@contextlib.contextmanager
+def _names_as_they_are() -> Iterator[None]:
+    """Libraries are found by their plain names, which Linux has; no search for others.
+
+    The printer first tries names of other systems, and for each of them Python's search
+    would start a compiler: a quarter of a second.
+    """
+    search, ctypes.util.find_library = ctypes.util.find_library, lambda name: None
+    try:
+        yield
+    finally:
+        ctypes.util.find_library = search

@@ -2,7 +2,7 @@
 
 import datetime as dt
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -36,6 +36,11 @@ class Reviewed:
 def review_path(clinic: Clinic, sitting: SittingId) -> Path:
     """Where the review of a sitting is kept."""
     return clinic.state / "reviews" / f"{sitting.client}-{sitting.label}.json"
+
+
+def answered_for(records: Iterable[Path], sheet: Path) -> list[Path]:
+    """What a reviewer answers for: all that a handout tells, the sheet for its message."""
+    return [*records, sheet]
 
 
 def release(

@@ -1,40 +1,19 @@
-"""The look of every page: one style sheet, its named tokens, one typeface family."""
+"""The look of every page: one style sheet and its named tokens."""
 
 import base64
 import functools
-import io
 import re
 from pathlib import Path
 from typing import Literal
+
+from aftersit.pages.fonts import FACES, FAMILY, font_path, page_font
 
 Target = Literal["screen", "print"]
 
 TEMPLATES = Path(__file__).parents[3] / "templates"
 STYLE_SHEET = TEMPLATES / "page.css"
-FAMILY = "Source Sans Pro"
-
-# Name in the font package, CSS weight, CSS style.
-FACES = (("Regular", 400, "normal"), ("Semibold", 600, "normal"), ("It", 400, "italic"))
-
-# Basic Latin to Latin Extended-B, Greek, general punctuation, sub- and
-# superscripts, currency, arrows and mathematical signs: what pages print of
-# their own. A note in another script falls back to the reader's fonts.
-SUBSET = (
-    *range(0x20, 0x250),
-    *range(0x370, 0x400),
-    *range(0x2000, 0x20D0),
-    *range(0x2190, 0x2200),
-    *range(0x2200, 0x2300),
-)
 
 _TOKEN = re.compile(r"^\s*--([a-z0-9-]+):\s*([^;]+);", re.MULTILINE)
-
-
-def font_path(face: str) -> Path:
-    """File of one face (`Regular`, `Semibold`, `It`) in the font package."""
-    import font_source_sans_pro
-
-    return Path(font_source_sans_pro.font_directory) / f"SourceSansPro-{face}.ttf"
 
 
 @functools.cache
@@ -68,21 +47,5 @@ def _font_faces(target: Target) -> str:
 
 
 def _data_uri(face: str) -> str:
-    encoded = base64.b64encode(_subset(face)).decode("ascii")
+    encoded = base64.b64encode(page_font(face)).decode("ascii")
     return f"data:font/woff;base64,{encoded}"
-
-
-def _subset(face: str) -> bytes:
-    from fontTools import subset, ttLib
-
-    # woff rather than woff2: a third larger, but its compression costs 0.3 s less per page.
-    options = subset.Options(flavor="woff", layout_features=["kern", "tnum", "liga", "mark"])
-    # The font's own date of change stays, so that the bytes do not follow the clock.
-    with ttLib.TTFont(font_path(face), recalcTimestamp=False) as font:
-        subsetter = subset.Subsetter(options)
-        subsetter.populate(unicodes=SUBSET)
-        subsetter.subset(font)
-        font.flavor = "woff"
-        out = io.BytesIO()
-        font.save(out)
-    return out.getvalue()

@@ -1,4 +1,4 @@
-"""Write one sitting's report for the clinician, as HTML and PDF."""
+"""Write one sitting's pages: the clinician's report, as HTML and PDF, and the client's handout."""
 
 import argparse
 import datetime as dt
@@ -10,8 +10,8 @@ from aftersit.step import run_step
 def main(argv: list[str] | None = None) -> None:
     """Read the options and hand over."""
     from aftersit.clinic import Clinic, SittingId
-    from aftersit.pages.clinician import write_clinician
     from aftersit.pages.inputs import SittingFiles
+    from aftersit.pages.sitting import write_pages
 
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--clinic", type=Path, required=True, help="the clinic's folder")
@@ -26,7 +26,9 @@ def main(argv: list[str] | None = None) -> None:
     options.add_argument("--regions", type=Path, required=True, help="_regions.npz")
     options.add_argument("--head", type=Path, required=True, help="head.npz")
     options.add_argument("--records", type=Path, nargs="+", required=True, help="record.json files")
-    options.add_argument("--output", type=Path, required=True, help="HTML to write; PDF beside it")
+    options.add_argument(
+        "--output", type=Path, required=True, help="clinician.html; the others beside it"
+    )
     chosen = options.parse_args(argv)
     clinic = Clinic(chosen.clinic)
     names = ("records", "sheet", "events", "quality", "bandpower", "spectra")
@@ -34,7 +36,7 @@ def main(argv: list[str] | None = None) -> None:
     files = SittingFiles(
         **{name: getattr(chosen, name) for name in names}, protocols=clinic.kept_protocols
     )
-    write_clinician(clinic, chosen.sitting, chosen.date, chosen.settings, files, chosen.output)
+    write_pages(clinic, chosen.sitting, chosen.date, chosen.settings, files, chosen.output.parent)
 
 
 if __name__ == "__main__":
