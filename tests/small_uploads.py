@@ -8,33 +8,22 @@ import mne
 import pybv
 import yaml
 
-from aftersit.clinic import Clinic, ClinicSettings
+from aftersit.clinic import Clinic
 from aftersit.electrodes import STANDARD_19
-from aftersit.evidence.invented import RATE, SECONDS, START, edf_bytes, eeg_uv
+from aftersit.evidence.invented import (
+    CLINIC_SETTINGS,
+    RATE,
+    SECONDS,
+    SHEET,
+    START,
+    edf_bytes,
+    eeg_uv,
+)
 from aftersit.intake.settings import IntakeSettings
 
-__all__ = ["RATE", "SECONDS", "START", "edf_bytes", "eeg_uv"]
+__all__ = ["CLINIC_SETTINGS", "RATE", "SECONDS", "SHEET", "START", "edf_bytes", "eeg_uv"]
 
 SETTINGS = IntakeSettings()
-CLINIC_SETTINGS = ClinicSettings(
-    name="Invented clinic",
-    contact={"who": "Front desk", "urgent": "Your local emergency number"},
-    mains_hz=50,
-    time_zone="Europe/Vienna",
-    annotations={"practising": "practice", "pausing": "break"},
-    reward_annotation="tone on",
-)
-SHEET = {
-    "client": "K07",
-    "date": "2026-03-14",
-    "practice": "loving-kindness",
-    "protocol": "soft-alpha",
-    "eyes": "closed",
-    "blocks": [
-        {"kind": "baseline", "start": "0:02", "end": "0:20", "eyes": "open"},
-        {"kind": "practice", "start": "0:20", "end": "1:04"},
-    ],
-}
 PROTOCOL = {
     "title": "Soft alpha",
     "purpose": "For tests.",

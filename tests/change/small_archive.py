@@ -12,6 +12,7 @@ from uploads import CLINIC
 from aftersit.blocks import to_events
 from aftersit.change.rescore import Job, score_one
 from aftersit.clinic import Clinic
+from aftersit.evidence.invented import write_signal
 from aftersit.head.crossfile import save_cross
 from aftersit.head.measures import save_region_measures
 from aftersit.head.spectra import BlockSpectrum, cross_spectrum
@@ -128,7 +129,7 @@ def _write_stages(clinic: Clinic, one, seed: int, practice: str) -> None:
     raw, clean = (clinic.root / f"{one.place(p)}_eeg.vhdr" for p in (RAW, CLEAN))
     samples = signal(seed)
     for path in (raw, clean):
-        write_signal(path, samples)
+        write_signal(path, samples, NAMES, RATE_HZ)
     found = quality(duration_s=float(SECONDS))
     clean.with_suffix(".json").write_text(json.dumps({"Quality": found.model_dump(mode="json")}))
     raw.with_suffix(".json").write_text(json.dumps({"Practice": practice}))
@@ -148,18 +149,3 @@ def _write_stages(clinic: Clinic, one, seed: int, practice: str) -> None:
         path = clinic.root / one.place(pattern)
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(b"no head was needed")
-
-
-def write_signal(path: Path, samples: np.ndarray) -> None:
-    import pybv
-
-    path.parent.mkdir(parents=True, exist_ok=True)
-    pybv.write_brainvision(
-        data=samples,
-        sfreq=RATE_HZ,
-        ch_names=list(NAMES),
-        fname_base=path.stem,
-        folder_out=path.parent,
-        fmt="binary_float32",
-        unit="µV",
-    )

@@ -8,12 +8,12 @@ from sample_given import CLINIC, SHEET, protocol, quality, sheet
 from sample_records import condition_results, record, replayed
 from sample_tables import bandpower, spectra
 
+from aftersit.bench.fake_measures import fake_measures
 from aftersit.blocks import resolve
 from aftersit.clinic import ClinicSettings
 from aftersit.pages.inputs import Replayed, SittingInputs, Source
 from aftersit.pages.review import Reviewed
 from aftersit.settings import load_settings
-from fake_measures import fake_measures
 
 PICTURE = base64.b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAMAAAACCAAAAAC4HznGAAAAEElEQVR42mOQi5rGYFNxCQAIWgKVRt4jWgAAAABJRU5E"

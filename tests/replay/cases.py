@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from aftersit.bench.fake_measures import fake_measures
 from aftersit.blocks import Block
 from aftersit.head.measures import RegionMeasures
 from aftersit.protocol import Protocol
@@ -13,7 +14,6 @@ from aftersit.replay.sitting import Replayed, replay_sitting
 from aftersit.replay.spans import merged
 from aftersit.settings import load_settings
 from aftersit.sheet import Kind, Practice
-from fake_measures import fake_measures
 
 NAMES = ("Fp1", "T7", "Cz", "T8", "O2")
 KEYS = ("insula-right", "precuneus-both")

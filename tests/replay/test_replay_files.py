@@ -24,6 +24,7 @@ from cases import (
 
 from aftersit.blocks import to_events
 from aftersit.errors import AftersitError
+from aftersit.evidence.invented import write_signal
 from aftersit.head.crossfile import save_cross
 from aftersit.head.measures import save_region_measures
 from aftersit.head.spectra import BlockSpectrum, cross_spectrum
@@ -38,27 +39,13 @@ SCRIPT = Path(__file__).parents[2] / "scripts" / "replay_protocol.py"
 SETTINGS_FILE = SCRIPT.parents[1] / "config" / "settings" / "s1.yaml"
 
 
-def write_signal(path, samples, names):
-    import pybv
-
-    pybv.write_brainvision(
-        data=samples,  # volts, as pybv takes them
-        sfreq=RATE_HZ,
-        ch_names=list(names),
-        fname_base=path.stem,
-        folder_out=path.parent,
-        fmt="binary_float32",
-        unit="µV",
-    )
-
-
 @pytest.fixture(scope="module")
 def inputs(tmp_path_factory) -> Inputs:
     """A sitting's files; one electrode more in the raw recording than cleaning kept."""
     folder = tmp_path_factory.mktemp("clinic")
     raw, clean = folder / f"{STEM}_eeg.vhdr", folder / f"{STEM}_desc-clean_eeg.vhdr"
-    write_signal(raw, np.vstack([noise(80), noise(80, seed=9, n=1)]), [*NAMES, "Pz"])
-    write_signal(clean, noise(80), NAMES)
+    write_signal(raw, np.vstack([noise(80), noise(80, seed=9, n=1)]), [*NAMES, "Pz"], RATE_HZ)
+    write_signal(clean, noise(80), NAMES, RATE_HZ)
     found = quality((*NAMES, "Pz"), bad=("Pz",), spans=((30, 31, "pop"),))
     clean.with_suffix(".json").write_text(json.dumps({"Quality": found.model_dump(mode="json")}))
     raw.with_suffix(".json").write_text(json.dumps({"Practice": "open-monitoring"}))

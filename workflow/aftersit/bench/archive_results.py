@@ -5,13 +5,12 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from aftersit.bench.fake_measures import fake_measures
 from aftersit.clinic import Clinic
 from aftersit.head.bands import bands
 from aftersit.head.bandtable import APERIODIC_COLUMNS, BANDPOWER_COLUMNS
-from aftersit.head.hearing import Hearing
-from aftersit.head.measures import UNITS, Curve, RegionMeasures, save_region_measures
+from aftersit.head.measures import UNITS, save_region_measures
 from aftersit.head.region_set import RegionSet
-from aftersit.head.sureness import Sureness
 from aftersit.night import layout
 from aftersit.night.plan import PlannedSitting
 from aftersit.quality import Quality, read_quality
@@ -29,7 +28,7 @@ def write_results(clinic: Clinic, one: PlannedSitting, clean: Path) -> None:
     quality, rng = read_quality(clean.with_suffix(".json")), np.random.default_rng(SEED)
     stem = str(clinic.root / one.place(layout.REGIONS))
     Path(stem).parent.mkdir(parents=True)
-    save_region_measures(_measures(quality.good, rng), Path(f"{stem}_regions.npz"))
+    save_region_measures(fake_measures(quality.good, SEED), Path(f"{stem}_regions.npz"))
     for name, table in _tables(quality.good, rng).items():
         table.to_csv(f"{stem}_{name}.tsv", sep="\t", index=False, float_format="%.6g")
     folder = clinic.root / one.replay_folders[0]
@@ -82,34 +81,6 @@ def _tables(good: list[str], rng: np.random.Generator) -> dict[str, pd.DataFrame
         "aperiodic": pd.DataFrame(slopes, columns=APERIODIC_COLUMNS),
         "spectra": pd.DataFrame(spectra, columns=columns),
     }
-
-
-def _measures(good: list[str], rng: np.random.Generator) -> RegionMeasures:
-    keys, n = len(RegionSet().keys), len(good)
-
-    def hearing() -> Hearing:
-        return Hearing(
-            matrices=rng.normal(size=(keys, n, n)) * 1e10,
-            purity=rng.uniform(0.05, 0.1, keys),
-            coverage=rng.uniform(0.6, 0.9, keys),
-            noise_gain_db=rng.uniform(2, 6, keys),
-            other_side_db=rng.uniform(3, 7, keys),
-            neighbours=np.array([["cuneus-left"] * 5] * keys),
-            neighbour_shares=np.full((keys, 5), 0.07),
-        )
-
-    sureness = Sureness(*rng.uniform(0.1, 0.9, (2, keys)), rng.uniform(0.1, 0.9, (keys, 3)))
-    return RegionMeasures(
-        regions=RegionSet(),
-        good=tuple(good),
-        limit=rng.uniform(0.1, 0.2, keys),
-        covariance=np.cov(rng.normal(size=(n, 40))),
-        sloreta=hearing(),
-        selective=hearing(),
-        curve=Curve(np.array([0.2, 0.7]), *rng.uniform(0.1, 0.9, (3, keys, 2))),
-        sloreta_sureness=sureness,
-        selective_sureness=sureness,
-    )
 
 
 def _record(one: PlannedSitting, quality: Quality) -> Record:

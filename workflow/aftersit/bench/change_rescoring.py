@@ -15,6 +15,7 @@ from aftersit.bench.table import Table
 from aftersit.blocks import to_events
 from aftersit.clinic import Clinic
 from aftersit.electrodes import STANDARD_19
+from aftersit.evidence.invented import write_signal
 from aftersit.files import write_json
 from aftersit.head.crossfile import save_cross
 from aftersit.head.measures import save_region_measures
@@ -111,7 +112,7 @@ def _write_stages(
     """Files as the stages before the replay leave them."""
     raw, clean = (clinic.root / f"{one.place(p)}_eeg.vhdr" for p in (RAW, CLEAN))
     for path in (raw, clean):
-        _write_signal(path, signal_uv * 1e-6)
+        write_signal(path, signal_uv * 1e-6, STANDARD_19, RATE_HZ)
     cleaned, blocks = untouched(signal_uv, RATE_HZ), blocks_of(minutes)
     write_json(clean.with_suffix(".json"), {"Quality": cleaned.quality.model_dump(mode="json")})
     write_json(raw.with_suffix(".json"), {"Practice": "other", "PowerLineFrequency": 50})
@@ -135,21 +136,6 @@ def _write_stages(
         path.parent.mkdir(parents=True, exist_ok=True)
         if not path.exists():
             path.symlink_to(template_file())
-
-
-def _write_signal(path: Path, samples: np.ndarray) -> None:
-    import pybv
-
-    path.parent.mkdir(parents=True, exist_ok=True)
-    pybv.write_brainvision(
-        data=samples,
-        sfreq=RATE_HZ,
-        ch_names=list(STANDARD_19),
-        fname_base=path.stem,
-        folder_out=path.parent,
-        fmt="binary_float32",
-        unit="\N{MICRO SIGN}V",
-    )
 
 
 def _spent(clinic: Clinic, version: int, *options: str) -> Spent:

@@ -9,10 +9,10 @@ import yaml
 
 from aftersit.bids.write import write_sitting
 from aftersit.evidence.check import check
-from aftersit.evidence.checks.bids import CLINIC, SHEET, SITTING
+from aftersit.evidence.checks.bids import SITTING
 from aftersit.evidence.facts import Fact
 from aftersit.evidence.given import Given
-from aftersit.evidence.invented import edf_bytes
+from aftersit.evidence.invented import CLINIC_SETTINGS, SHEET, edf_bytes
 from aftersit.evidence.result import Result, same
 from aftersit.files import sha256
 
@@ -39,7 +39,7 @@ def identified(given: Given) -> bytes:
     (upload / "Haagse_Harry.edf").write_bytes(data)
     private = {"notes": "private-notes", "message": "private-message", "age": 93}
     (upload / "sitting.yaml").write_text(yaml.safe_dump({**SHEET, **private}))
-    write_sitting(upload, SITTING, root / "bids", CLINIC, given.settings.intake)
+    write_sitting(upload, SITTING, root / "bids", CLINIC_SETTINGS, given.settings.intake)
     files = (p for p in sorted((root / "bids").rglob("*")) if p.is_file())
     return b"\n".join(str(p.relative_to(root)).encode() + b"\n" + p.read_bytes() for p in files)
 

@@ -13,34 +13,15 @@ import yaml
 
 from aftersit.bids.tables import read_tsv
 from aftersit.bids.write import write_sitting
-from aftersit.clinic import ClinicSettings, SittingId, bids_stem, eeg_folder
+from aftersit.clinic import SittingId, bids_stem, eeg_folder
 from aftersit.electrodes import STANDARD_19
 from aftersit.evidence.check import check
 from aftersit.evidence.facts import Fact
 from aftersit.evidence.given import Given
-from aftersit.evidence.invented import edf_bytes, eeg_uv
+from aftersit.evidence.invented import CLINIC_SETTINGS, SHEET, edf_bytes, eeg_uv
 from aftersit.evidence.result import Result, at_most, near, same
 
 SITTING = SittingId("K07", 3)
-CLINIC = ClinicSettings(
-    name="Invented clinic",
-    contact={"who": "Front desk", "urgent": "Your local emergency number"},
-    mains_hz=50,
-    time_zone="Europe/Vienna",
-    annotations={},
-    reward_annotation="tone on",
-)
-SHEET = {
-    "client": "K07",
-    "date": "2026-03-14",
-    "practice": "loving-kindness",
-    "protocol": "soft-alpha",
-    "eyes": "closed",
-    "blocks": [
-        {"kind": "baseline", "start": "0:02", "end": "0:20", "eyes": "open"},
-        {"kind": "practice", "start": "0:20", "end": "1:04"},
-    ],
-}
 LABELS = [*STANDARD_19, "ECG"]
 
 
@@ -57,7 +38,7 @@ def written(given: Given, **changes) -> Path:
     marks = [(3.0, 2.5, "tone on")]
     (upload / "rec.edf").write_bytes(edf_bytes(LABELS, annotations=marks))
     (upload / "sitting.yaml").write_text(yaml.safe_dump({**SHEET, **changes}))
-    write_sitting(upload, SITTING, root / "bids", CLINIC, given.settings.intake)
+    write_sitting(upload, SITTING, root / "bids", CLINIC_SETTINGS, given.settings.intake)
     return root / "bids"
 
 

@@ -1,5 +1,7 @@
 """Region measures that no head was needed for: random filters, invented shares."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from aftersit.head.hearing import Hearing
@@ -8,8 +10,8 @@ from aftersit.head.region_set import RegionSet
 from aftersit.head.sureness import Sureness
 
 
-def fake_measures(names, seed=8) -> RegionMeasures:
-    """Random region matrices, as the mean square of 30 random filters."""
+def fake_measures(names: Sequence[str], seed: int = 8) -> RegionMeasures:
+    """Random region matrices over some electrodes, as the mean square of 30 random filters."""
     rng = np.random.default_rng(seed)
     n_keys, n = len(RegionSet().keys), len(names)
 
