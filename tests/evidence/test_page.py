@@ -58,6 +58,18 @@ def test_what_a_check_says_is_escaped(evidence):
     assert "Not run: no folder" in page.html(page.Evidence(evidence.outcomes, evidence.limits))
 
 
+@pytest.mark.parametrize(
+    ("plain", "printed"),
+    [
+        ("-2.5 dB left; 8-13 Hz", "−2.5\u00a0dB left; 8-13\u00a0Hz"),
+        ("9.6e-16 uV^2, 3 sources", "9.6e-16\u00a0µV², 3 sources"),
+        ("1 - (1 - p)^2, of 34 % (-0.7)", "1 - (1 - p)², of 34\u00a0% (−0.7)"),
+    ],
+)
+def test_numbers_are_printed_with_their_signs_and_stay_with_their_units(plain, printed):
+    assert page._printed(plain) == printed
+
+
 def test_limits_have_figures_and_no_bracket_is_left(evidence):
     told = {limit.name: limit.sentence for limit in evidence.limits}
     assert len(told) == len(texts().limits) == 13

@@ -40,7 +40,7 @@ def _one(bench: Path, key: str) -> tuple[Figures, str]:
     if values:
         return values, f"bench/{name}.tsv, made here by {command}"
     recorded = load_plain_yaml(RECORDED)[key]
-    told = {key: f"{value:g}" for key, value in recorded.items()}
+    told = {name: str(value) for name, value in recorded.items()}
     return told, f"{command}, as it ran when this version was made; run it to measure here"
 
 

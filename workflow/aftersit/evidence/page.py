@@ -1,7 +1,8 @@
 """The evidence as a page and as a table for programs."""
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from aftersit.bids.tables import tsv
@@ -13,6 +14,7 @@ from aftersit.evidence.open_effects import Effect
 from aftersit.evidence.result import Result
 from aftersit.evidence.texts import texts
 from aftersit.files import write_atomically
+from aftersit.pages.format import MINUS, SPACE
 from aftersit.pages.template import render
 
 TITLE = "How do you know?"
@@ -125,7 +127,7 @@ def html(evidence: Evidence) -> str:
         footer=TITLE,
         counts=counts(evidence.outcomes),
         groups=[(GROUPS[key], key, _rows(evidence, key)) for key in GROUPS],
-        limits=evidence.limits,
+        limits=[replace(one, sentence=_printed(one.sentence)) for one in evidence.limits],
         checklists=texts().checklists,
         states=STATES,
         effects=evidence.effects,
@@ -135,13 +137,15 @@ def html(evidence: Evidence) -> str:
 
 
 _SIGNS = (("uV", "µV"), ("^2", "²"), (" sigma", " σ"), ("(2 pi tau)", "(2πτ)"))
+_NEGATIVE = re.compile(r"(?<![\w.)])-(?=\d)")
+_UNIT = re.compile(r"(?<=\d) (?=(?:%|dB|Hz|ms|s|mm|cm|[µu]V|points)(?![A-Za-z]))")
 
 
-def _printed(cell: str) -> str:
+def _printed(text: str) -> str:
     """With the signs that a page can show and a table for programs need not."""
     for plain, sign in _SIGNS:
-        cell = cell.replace(plain, sign)
-    return cell
+        text = text.replace(plain, sign)
+    return _UNIT.sub(SPACE, _NEGATIVE.sub(MINUS, text))
 
 
 def _rows(evidence: Evidence, group: str) -> list[dict[str, str]]:
