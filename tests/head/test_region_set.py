@@ -5,7 +5,7 @@ import pytest
 
 from aftersit.errors import AftersitError, InvalidFileError
 from aftersit.head.atlas import half_keys
-from aftersit.head.region_set import RegionSet, clinic_regions, read_regions, shipped_regions
+from aftersit.head.region_set import RegionSet, read_regions, shipped_regions
 
 REGION = np.array(["insula", "insula", "cuneus", "precuneus"])
 SIDE = np.array(["left", "right", "right", "left"])
@@ -94,8 +94,8 @@ def test_unknown_measure_names_the_nearest():
         shipped_regions().split("insul-right")
 
 
-def test_clinic_folder_may_hold_a_file_of_its_own(own):
+def test_a_clinics_own_union_is_measured_beside_the_shipped_ones(own):
     path = own("unions:\n  salience: [insula, caudalanteriorcingulate]\n")
-    assert "salience-both" in clinic_regions(path.parent).keys
-    path.unlink()
-    assert clinic_regions(path.parent) == shipped_regions()
+    assert set(shipped_regions().keys) < set(read_regions(path).keys)
+    assert "salience-both" in read_regions(path).keys
+    assert read_regions(None) == shipped_regions()

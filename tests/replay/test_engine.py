@@ -16,7 +16,7 @@ from aftersit.replay.engine import (
     moving_mean,
     quadratic_root,
     recent_maximum,
-    smoothed_power,
+    step_values,
 )
 from aftersit.replay.filters import band_pass
 from aftersit.replay.grid import Grid
@@ -66,8 +66,8 @@ def test_later_samples_never_change_earlier_output(at, poison):
     poisoned = SAMPLES.copy()
     poisoned[:, at:] = poison
     with np.errstate(invalid="ignore"):
-        after = smoothed_power(poisoned, MEASURES, grid, 4, RESTARTS)
-    before = smoothed_power(SAMPLES, MEASURES, grid, 4, RESTARTS)
+        after = moving_mean(step_values(poisoned, MEASURES, grid, RESTARTS), 4)
+    before = moving_mean(step_values(SAMPLES, MEASURES, grid, RESTARTS), 4)
     untouched = grid.first_sample(np.arange(grid.n_rows)) <= at
     assert after[:, untouched].tobytes() == before[:, untouched].tobytes()
 

@@ -117,9 +117,9 @@ def _median_power(row: np.ndarray, window: np.ndarray, hop: int) -> np.ndarray:
     segments = sliding_window_view(row, window.size)[::hop]
     segments = (segments - segments.mean(axis=1, keepdims=True)) * window
     power = np.abs(rfft(segments, axis=1)) ** 2
-    return np.median(power, axis=0) / _median_bias(len(segments))
+    return np.median(power, axis=0) / median_bias(len(segments))
 
 
-def _median_bias(n: int) -> float:
+def median_bias(n: int) -> float:
     """Median over mean of n periodograms (as in `scipy.signal.welch`)."""
     return float(1 + np.sum(1 / np.arange(3, n + 1, 2) - 1 / np.arange(2, n, 2)))

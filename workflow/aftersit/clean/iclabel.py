@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 from scipy import signal
 
+from aftersit.clean.filters import median_bias
 from aftersit.quality import Component
 from aftersit.sphere import angles
 
@@ -108,32 +109,26 @@ def _green(distance: np.ndarray) -> np.ndarray:
 def spectrum_feature(activations: np.ndarray, rate_hz: float) -> np.ndarray:
     """Median log spectrum at 1-100 Hz, largest magnitude 1, shape (n_components, 100)."""
     size = int(rate_hz)
+    step = int(np.ceil(size / 2))
     n_bins = min(size // 2, N_BINS)
     _, density = signal.welch(
         activations,
         rate_hz,
         window=np.hamming(size),
         nperseg=size,
-        noverlap=size - int(np.ceil(size / 2)),
+        noverlap=size - step,
         detrend=False,
         average="median",
     )
     # scipy divides the median by its bias; the network was trained without.
-    level = 20 * np.log10(density[:, 1 : n_bins + 1] * _median_bias(activations.shape[1], size))
+    bias = median_bias((activations.shape[1] - size) // step + 1)
+    level = 20 * np.log10(density[:, 1 : n_bins + 1] * bias)
     level = np.pad(level, ((0, 0), (0, N_BINS - n_bins)), mode="edge")
     for mains_hz in (50, 60):
         beside = level[:, [mains_hz - 2, mains_hz]]
         notched = (beside - level[:, [mains_hz - 1]] > 5).all(axis=1)
         level[notched, mains_hz - 1] = beside[notched].mean(axis=1)
     return level / np.abs(level).max(axis=1, keepdims=True)
-
-
-def _median_bias(n_samples: int, size: int) -> float:
-    step = int(np.ceil(size / 2))
-    n_segments = (n_samples - size) // step + 1
-    odd = n_segments if n_segments % 2 else n_segments - 1
-    steps = np.arange(2, odd, 2)
-    return float(1 + np.sum(1.0 / (steps + 1) - 1.0 / steps))
 
 
 def autocorrelation_feature(activations: np.ndarray, rate_hz: float) -> np.ndarray:

@@ -92,7 +92,7 @@ POWER = (
         "median-biased",
         ("power",),
         "medians of periodograms keep their bias",
-        (("aftersit.clean.filters._median_bias", returning(1.0)),),
+        (("aftersit.clean.filters.median_bias", returning(1.0)),),
     ),
     Fault(
         "slope-in-db",

@@ -162,9 +162,3 @@ def read_regions(own: Path | None) -> RegionSet:
             own.name, [f"unions.{name}: there is one of this name already" for name in twice]
         )
     return shipped.with_unions(unions)
-
-
-def clinic_regions(folder: Path) -> RegionSet:
-    """The regions of a clinic: the shipped ones and those of its own `regions.yaml`."""
-    own = folder / "regions.yaml"
-    return read_regions(own if own.is_file() else None)

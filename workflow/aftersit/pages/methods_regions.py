@@ -51,8 +51,8 @@ def _model(inputs: SittingInputs) -> str:
         "is the mean squared estimate over its sources. Purity is the share of a measure's power "
         "that the region itself gives when all sources are equally active and each electrode adds "
         f"{head.limit_noise_share * 100:g} % of noise (sources count alike, though those of a "
-        "region stand for 0.7 to 1.8 times the mean area of cortex); coverage is the effective part of the "
-        "region's area that is heard."
+        "region stand for 0.7 to 1.8 times the mean area of cortex); coverage is the "
+        "effective part of the region's area that is heard."
     )
 
 

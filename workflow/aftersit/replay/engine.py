@@ -207,18 +207,3 @@ def step_values(
     steps = np.concatenate([stream.push(samples), stream.finish()], axis=1)
     before_first = np.full((len(measures), 1), np.nan)
     return np.concatenate([before_first, steps], axis=1)[:, : grid.n_rows]
-
-
-def smoothed_power(
-    samples: np.ndarray,
-    measures: Sequence[Measure],
-    grid: Grid,
-    smoothing_steps: int,
-    restarts_s: Sequence[float] = (),
-) -> np.ndarray:
-    """Smoothed power at each decision of the grid, shape (n_measures, n_rows).
-
-    The decision at `times_s[k]` has the mean over the `smoothing_steps` steps
-    that end there; NaN while the window is not full.
-    """
-    return moving_mean(step_values(samples, measures, grid, restarts_s), smoothing_steps)
