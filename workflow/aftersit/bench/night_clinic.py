@@ -19,6 +19,7 @@ from aftersit.head.plausible import draw_heads, save_plausible
 from aftersit.night.layout import HEAD, PLAUSIBLE
 from aftersit.settings import load_settings
 from demo_clinic.make import PROTOCOLS
+from demo_clinic.sources import Sources
 
 SEED = 70100
 RATE_HZ = 256.0
@@ -62,7 +63,7 @@ def signal_uv(number: int, minutes: float, rate_hz: float = RATE_HZ) -> np.ndarr
     """A sitting with eyes, heart, mains, drift and muscle; shape (19, n_samples)."""
     tensions = (Tension(5.0, spans=((0.4 * minutes * 60, 0.5 * minutes * 60),)),)
     case = Case.drawn(SEED + number, minutes=minutes, rate_hz=rate_hz, tensions=tensions)
-    return simulate(case).signal_uv
+    return simulate(case, Sources.of_head(template_head())).signal_uv
 
 
 def add_upload(clinic: Clinic, number: int, minutes: float, signal: np.ndarray) -> Path:

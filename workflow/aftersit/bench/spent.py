@@ -93,7 +93,8 @@ def _family(pid: int) -> list[int]:
 def _programs(family: list[int]) -> list[tuple[int, list[str]]]:
     """Processes with their words; forks of a process that say the same are left out."""
     words = {pid: _words(pid) for pid in family}
-    return [(pid, said) for pid, said in words.items() if words.get(_parent(pid)) != said]
+    living = {pid: said for pid, said in words.items() if any(said)}
+    return [(pid, said) for pid, said in living.items() if words.get(_parent(pid)) != said]
 
 
 def _parent(pid: int) -> int:

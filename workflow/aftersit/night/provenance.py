@@ -4,6 +4,7 @@ import datetime as dt
 import json
 import platform
 import re
+from functools import cache
 from importlib.metadata import distributions
 from pathlib import Path
 
@@ -46,12 +47,16 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
                 "processor": platform.machine(),
                 "python": platform.python_version(),
             },
-            "packages": {
-                d.metadata["Name"]: d.version
-                for d in sorted(distributions(), key=lambda d: d.metadata["Name"].lower())
-            },
+            "packages": _packages(),
         },
     )
+
+
+@cache
+def _packages() -> dict[str, str]:
+    """What is installed, by name; the same for all sittings of a night."""
+    found = ((d.metadata["Name"], d.version) for d in distributions())
+    return dict(sorted(found, key=lambda one: one[0].lower()))
 
 
 def sums_of_inputs(clinic: Clinic, settings: str) -> dict[str, str]:
