@@ -5,6 +5,7 @@ import subprocess
 import pytest
 
 from aftersit.clinic import Clinic, SittingId
+from aftersit.night.layout import WORKFLOW_LOG
 from aftersit.night.ledger import Entry, Finished, Ledger, Revision
 from aftersit.night.outcome import Outcome, mark_finished, outcome_of, without_missing_inputs
 from aftersit.night.plan import plan_of, planned
@@ -92,13 +93,15 @@ def test_a_half_written_result_is_not_done(clinic, harm):
 def test_the_first_gap_names_the_stage_and_its_log_the_reason(clinic):
     (one,) = the_plan(clinic).sittings
     (clinic.root / one.stages["measure_regions"][0]).unlink()
-    assert outcome_of(clinic, one) == Outcome(one, "measure_regions", None)
+    assert outcome_of(clinic, one) == Outcome(one, "measure_regions", None, WORKFLOW_LOG)
     log = clinic.root / one.logs / "measure_regions-s1.log"
     log.parent.mkdir(parents=True)
     log.write_text("Traceback\nreason: no space is left\ncost: cpu_s=1.00\n")
-    assert outcome_of(clinic, one).reason == "no space is left"
+    told = outcome_of(clinic, one)
+    assert (told.reason, told.log) == ("no space is left", ".aftersit/logs/K07-03")
     later_ns = log.stat().st_mtime_ns + 7
-    assert outcome_of(clinic, one, since_ns=later_ns).reason is None
+    told = outcome_of(clinic, one, since_ns=later_ns)
+    assert (told.reason, told.log) == (None, ".aftersit/logs/workflow.log")
 
 
 @pytest.mark.parametrize(

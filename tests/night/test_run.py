@@ -34,7 +34,14 @@ def test_a_sitting_whose_upload_is_gone_does_not_stop_the_night(clinic, monkeypa
     assert f"failed K07/01 at inputs: {reason}" in said
     failed = {one["sitting"]: one for one in tonights_digest(clinic)["failed"]}
     assert sorted(failed) == ["K07/01", "K08/01"]
-    assert failed["K07/01"]["todo"] == reason
+    assert (failed["K07/01"]["todo"], failed["K07/01"]["log"]) == (reason, None)
+
+
+def test_a_workflow_that_does_not_start_names_its_own_log(clinic, monkeypatch):
+    _, said, _ = run_night(clinic, monkeypatch)
+    log = ".aftersit/logs/workflow.log"
+    assert f"failed K07/01 at write_bids; see {log}" in said
+    assert [one["log"] for one in tonights_digest(clinic)["failed"]] == [log, log]
 
 
 @pytest.mark.parametrize("text", ["Erika Mustermann: x\n", "client: [K07\n", "\x00"])

@@ -9,7 +9,8 @@ from pathlib import Path
 from aftersit.archive.standing import standing
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
-from aftersit.names import shown
+from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.names import code_of, shown
 from aftersit.night.contents import Contents, coded, contents
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.moving import set_aside_contents
@@ -21,6 +22,7 @@ from aftersit.night.stamp import broken
 from aftersit.protocol import load_protocol
 
 Say = Callable[[str], None]
+_SHEET = code_of(SHEET_NAME)
 
 
 def audit(clinic: Clinic, sample: int, seed: int, say: Say) -> list[str]:
@@ -54,7 +56,8 @@ def audit(clinic: Clinic, sample: int, seed: int, say: Say) -> list[str]:
         exports = standing(clinic)
         say(f"exports: {exports.whole} are whole")
         found = [*kept.lost(), *kept.unknown(), *kept.results(), *exports.broken]
-        chosen = choose([e for e in kept.finished if not kept.changed[e.sitting]], sample, seed)
+        same = [e for e in kept.finished if kept.whole(e) and not kept.changed[e.sitting]]
+        chosen = choose(same, sample, seed)
         if chosen:
             say(f"computing again (seed {seed}): {', '.join(str(e.sitting) for e in chosen)}")
             found += recompute(clinic, chosen, lock)
@@ -101,17 +104,45 @@ class Kept:
 
     def lost(self) -> Iterator[str]:
         """Bytes that came and are not there, or not the same."""
-        everything = {s for files in self.there.values() for s in files.values()}
         for place, files in self.holdings.items():
-            there = self.there[place]
-            if place.startswith("set-aside/"):
-                if not there and not set(files.values()) <= everything:
-                    yield f"{place} is gone; it was neither sent again nor erased"
+            aside = place.startswith("set-aside/")
+            missing = self._missing_aside(place) if aside else self._missing(place)
+            if aside and missing and not self.there[place]:
+                yield f"{place} is gone; it was neither sent again nor erased"
                 continue
-            for number, (name, found) in enumerate(files.items(), 1):
-                if there.get(name) != found:
-                    what = "changed" if name in there else "gone"
-                    yield f"{place}: file {number} of {len(files)} is {what}"
+            for number, name in ((n, m) for n, m in enumerate(files, 1) if m in missing):
+                what = "changed" if name in self.there[place] else "gone"
+                meant = "; if that was meant, send the upload again with `retry`" if aside else ""
+                yield f"{place}: file {number} of {len(files)} is {what}{meant}"
+
+    def _missing(self, place: str) -> list[str]:
+        """Files of a place that are gone or other bytes."""
+        there, files = self.there[place], self.holdings[place]
+        return [name for name, found in files.items() if there.get(name) != found]
+
+    def _missing_aside(self, place: str) -> list[str]:
+        """The same of a set-aside upload, where people correct sheets and move files on.
+
+        A changed sheet is what `why.txt` asks for; of an upload that went elsewhere
+        the sheet may have been changed there.
+        """
+        there, files = self.there[place], self.holdings[place]
+        lost = [name for name in self._missing(place) if files[name] not in self._everywhere]
+        went_elsewhere = not there and lost == [_SHEET] and len(files) > 1
+        excused = _SHEET if _SHEET in there or went_elsewhere else None
+        return [name for name in lost if name != excused]
+
+    @cached_property
+    def _everywhere(self) -> set[str]:
+        """Checksums of all that lies in places of the register and in the inbox."""
+        kept = {found for files in self.there.values() for found in files.values()}
+        return kept | set(contents(self.clinic.inbox).values())
+
+    def whole(self, entry: Entry) -> bool:
+        """Whether all bytes that a sitting is made from are there."""
+        places = (self.clinic.original(entry.sitting, r.number) for r in entry.revisions)
+        names = [str(place.relative_to(self.clinic.root)) for place in places]
+        return all(name in self.holdings and not self._missing(name) for name in names)
 
     def unknown(self) -> Iterator[str]:
         """Places and entries that the register does not know, or the ledger does not."""

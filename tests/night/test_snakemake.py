@@ -1,0 +1,29 @@
+import os
+
+from aftersit.clinic import Clinic
+from aftersit.night import snakemake
+from aftersit.night.settings import load_night_settings
+
+ONE_RULE = """
+rule all:
+    output: "made.txt"
+    shell: "echo $TMPDIR > {output}"
+"""
+
+
+def test_a_home_that_can_not_be_written_does_not_keep_the_workflow_from_running(
+    tmp_path, monkeypatch
+):
+    """As in the shipped unit (`ProtectHome`); in proc(5) nothing can be made, not even by root."""
+    (tmp_path / "Snakefile").write_text(ONE_RULE)
+    monkeypatch.setattr(snakemake, "SNAKEFILE", tmp_path / "Snakefile")
+    monkeypatch.setenv("HOME", "/proc/nobody")
+    monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
+    clinic = Clinic(tmp_path / "clinic")
+    clinic.state.mkdir(parents=True)
+    lock = os.open(clinic.state / "lock", os.O_RDWR | os.O_CREAT)
+    exit_code = snakemake.run_workflow(clinic, load_night_settings(), lock)
+    os.close(lock)
+    assert exit_code == 0, (clinic.state / "logs" / "workflow.log").read_text()
+    assert (clinic.root / "made.txt").read_text() == f"{clinic.state / 'tmp'}\n"
+    assert not (clinic.state / "tmp").exists()
