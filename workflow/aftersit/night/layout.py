@@ -21,6 +21,7 @@ COMPARED = "reports/versions-compared"
 """Where comparisons go; no client's code has a hyphen."""
 PROGRESS = "reports/{client}/progress"
 LOGS = ".aftersit/logs/{client}-{sitting}"
+WORKFLOW_LOG = ".aftersit/logs/workflow.log"
 PROGRESS_LOGS = ".aftersit/logs/{client}-progress"
 STAMP = ".aftersit/finished/{client}-{sitting}-r{revision}.sha256"
 

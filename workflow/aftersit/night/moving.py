@@ -95,7 +95,7 @@ class Mover:
         source, target = self._path(going.source), self._path(going.target)
         if os.path.lexists(target):
             raise AftersitError(f"{self._place(target)} is there already")
-        self._make_room(target)
+        self._check_room(target)
         write_atomically(self._note, going.model_dump_json())
         make_private(source)
         try:
@@ -107,12 +107,11 @@ class Mover:
         self._finish(going)
         self._note.unlink()
 
-    def _make_room(self, target: Path) -> None:
-        """The folder that a move goes to; AftersitError when this user may not write there."""
-        with contextlib.suppress(PermissionError):
-            target.parent.mkdir(parents=True, exist_ok=True)
-            if os.access(target.parent, os.W_OK | os.X_OK):
-                return
+    def _check_room(self, target: Path) -> None:
+        """AftersitError when this user may not write where a move goes to."""
+        folder = next(parent for parent in target.parents if os.path.exists(parent))
+        if os.access(folder, os.W_OK | os.X_OK):
+            return
         place = target.relative_to(self.clinic.root).parts[0]
         raise AftersitError(
             f"{place}/ or a folder in it can't be written by the user that runs this; make all of "

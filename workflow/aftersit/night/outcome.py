@@ -9,6 +9,7 @@ from pathlib import Path
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.kept_settings import clinic_settings
+from aftersit.night.layout import WORKFLOW_LOG
 from aftersit.night.ledger import Finished, Ledger
 from aftersit.night.plan import Plan, PlannedSitting
 from aftersit.night.stamp import broken
@@ -26,21 +27,18 @@ class Outcome:
 
     `failed_stage` is the rule that did not finish, `inputs` when something that
     was there when the sitting was received is gone or damaged, or `disk` when it was not
-    begun for lack of room; `reason` says why, as far as it is known.
+    begun for lack of room; `reason` says why, as far as it is known, and `log` is
+    what to read then, relative to the clinic.
     """
 
     planned: PlannedSitting
     failed_stage: str | None = None
     reason: str | None = None
+    log: str | None = None
 
     @property
     def sitting(self) -> SittingId:
         return self.planned.sitting
-
-    @property
-    def log(self) -> str:
-        """Folder of the sitting's logs, relative to the clinic."""
-        return self.planned.logs
 
 
 def without_missing_inputs(clinic: Clinic, plan: Plan) -> tuple[Plan, list[Outcome]]:
@@ -92,10 +90,19 @@ def outcome_of(clinic: Clinic, planned: PlannedSitting, since_ns: int = 0) -> Ou
     """
     for stage, files in planned.stages.items():
         if not all((clinic.root / file).is_file() for file in files):
-            return Outcome(planned, stage, reason_of(clinic, planned, stage, since_ns))
+            reason = reason_of(clinic, planned, stage, since_ns)
+            return Outcome(planned, stage, reason, _log_of(clinic, planned, since_ns))
     if broken(clinic, planned):
-        return Outcome(planned, "finish_sitting", "results do not match their checksums")
+        reason, log = "results do not match their checksums", _log_of(clinic, planned, since_ns)
+        return Outcome(planned, "finish_sitting", reason, log)
     return Outcome(planned)
+
+
+def _log_of(clinic: Clinic, planned: PlannedSitting, since_ns: int) -> str:
+    """The sitting's logs; the workflow's own where no step of the sitting began."""
+    logs = (clinic.root / planned.logs).glob("*.log")
+    began = any(log.stat().st_mtime_ns >= since_ns for log in logs)
+    return planned.logs if began else WORKFLOW_LOG
 
 
 def reason_of(clinic: Clinic, planned: PlannedSitting, stage: str, since_ns: int) -> str | None:

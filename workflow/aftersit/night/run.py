@@ -14,7 +14,7 @@ from aftersit.night.client_pages import outdated
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.kept_settings import clinic_settings as settings_of
 from aftersit.night.kept_settings import keep_settings
-from aftersit.night.layout import PROGRESS_LOGS
+from aftersit.night.layout import PROGRESS_LOGS, WORKFLOW_LOG
 from aftersit.night.ledger import Ledger
 from aftersit.night.models import register_models
 from aftersit.night.older import follow_the_program
@@ -176,7 +176,7 @@ class Night:
             self._conclude(outcome)
         broke = exit_code != 0 and all(o.failed_stage is None for o in outcomes)
         if broke:
-            self.say("the workflow ended with an error; see .aftersit/logs/workflow.log")
+            self.say(f"the workflow ended with an error; see {WORKFLOW_LOG}")
         return outcomes, broke
 
     def write_progress(self) -> bool:
@@ -229,6 +229,6 @@ class Night:
 def _told(outcome: Outcome) -> str:
     if outcome.failed_stage is None:
         return f"done {outcome.sitting}"
-    see = f"; see {outcome.log}" if outcome.failed_stage not in ("inputs", "disk") else ""
+    see = f"; see {outcome.log}" if outcome.log else ""
     why = f": {outcome.reason}" if outcome.reason else ""
     return f"failed {outcome.sitting} at {outcome.failed_stage}{why}{see}"

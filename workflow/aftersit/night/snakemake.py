@@ -1,5 +1,6 @@
 """Start the workflow for a clinic, and follow it."""
 
+import contextlib
 import os
 import shutil
 import subprocess
@@ -80,7 +81,7 @@ def run_workflow(
             stderr=subprocess.STDOUT,
             pass_fds=(lock,),
             preexec_fn=partial(end_with_parent, os.getpid()),
-            env=os.environ | {"TMPDIR": str(temporary)} | shared,
+            env=os.environ | {"TMPDIR": str(temporary)} | _cache(temporary) | shared,
         )
         rest = ""
         while _runs(running):
@@ -90,6 +91,16 @@ def run_workflow(
     if watch:
         watch.end()
     return running.returncode
+
+
+def _cache(temporary: Path) -> dict[str, str]:
+    """A place for Snakemake's cache where home can't be written, as in the shipped unit."""
+    usual = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    with contextlib.suppress(OSError):
+        usual.mkdir(parents=True, exist_ok=True)
+        if os.access(usual, os.W_OK | os.X_OK):
+            return {}
+    return {"XDG_CACHE_HOME": str(temporary / "cache")}
 
 
 def _runs(process: subprocess.Popen) -> bool:

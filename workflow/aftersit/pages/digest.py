@@ -59,11 +59,11 @@ class SetAside(Closed):
 
 
 class Failed(Closed):
-    """A sitting that a step could not finish; `log` from the clinic's folder."""
+    """A sitting that a step could not finish; `log` from the clinic's folder, if there is one."""
 
     sitting: str
     stage: str
-    log: str
+    log: str | None
     todo: str
 
 
