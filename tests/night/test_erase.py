@@ -187,6 +187,39 @@ def test_a_recording_that_came_under_another_code_goes_too(clinic):
     assert not (clinic.set_aside / "wrong-client").exists()
 
 
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-le", "utf-16-be", "utf-8-sig"])
+@pytest.mark.parametrize("line_end", ["\n", "\r\n", "\r"])
+def test_an_upload_whose_sheet_is_in_another_encoding_goes_too(clinic, encoding, line_end):
+    """As Windows' editors save text (with and without a byte order mark)."""
+    sheet = clinic.set_aside / "bad-sheet" / "sitting.yaml"
+    lines = sorted(sheet.read_text().splitlines(), key=lambda line: "client" not in line)
+    sheet.write_bytes(line_end.join(lines).encode(encoding))
+    erase(clinic, GONE, DAY)
+    assert not (clinic.set_aside / "bad-sheet").exists()
+    assert (clinic.set_aside / "thu").is_dir()
+
+
+def test_uploads_that_do_not_say_whose_they_are_are_listed(clinic):
+    (clinic.set_aside / "thu" / "sitting.yaml").unlink()
+    for name in ("loose.edf", ".DS_Store"):
+        (clinic.inbox / name).write_bytes(b"0")
+    said = erase(clinic, GONE, DAY)
+    begin = said.index("these uploads don't say whose they are; look at them yourself:")
+    assert said[begin + 1 : begin + 3] == ["  inbox/loose.edf", "  set-aside/thu"]
+
+
+def test_nothing_is_listed_when_every_upload_says_whose_it_is(clinic):
+    assert "whose they are" not in " ".join(erase(clinic, GONE, DAY))
+
+
+def test_an_upload_that_may_not_be_removed_stops_the_erasure_before_it_begins(clinic, monkeypatch):
+    monkeypatch.setattr("aftersit.night.erase.may_take", lambda path: path.name != "still-here")
+    before = contents(clinic.root)
+    with pytest.raises(AftersitError, match="nothing erased: inbox/still-here"):
+        erase(clinic, GONE, DAY)
+    assert contents(clinic.root) == before
+
+
 @pytest.mark.parametrize(
     ("client", "text"),
     [

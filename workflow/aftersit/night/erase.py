@@ -9,8 +9,11 @@ from aftersit.archive.register import Exports
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.mentions import mentions, places_that_mention
+from aftersit.names import shown
 from aftersit.night.erasing import Erasing, begin, finish, plan_erasure
+from aftersit.night.inbox import may_take
 from aftersit.night.session import at_work
+from aftersit.night.whose import says_no_client, uploads
 from aftersit.patterns import CODE_PATTERN
 
 
@@ -47,10 +50,27 @@ def erase(clinic: Clinic, client: str, today: dt.date) -> list[str]:
         going = plan_erasure(clinic, client, today)
         if not (going.sittings or going.folders or _is_mentioned(clinic, client)):
             raise AftersitError(f"there is nothing of client {client} in this clinic")
+        _refuse_what_may_not_go(clinic, going)
         begin(clinic, going)
         finish(clinic)
         left = places_that_mention(clinic, {client}, clinic.root / "exports")
-    return _told(going, exported, left)
+        unclear = [_place(clinic, p) for p in uploads(clinic) if says_no_client(p)]
+    return _told(going, exported, left, unclear)
+
+
+def _refuse_what_may_not_go(clinic: Clinic, going: Erasing) -> None:
+    """AftersitError when this user may not remove an upload: half an erasure helps nobody."""
+    found = [p for p in uploads(clinic) if _place(clinic, p) in going.folders]
+    barred = [_place(clinic, p) for p in found if not may_take(p)]
+    if barred:
+        raise AftersitError(
+            f"nothing erased: {', '.join(barred)} can't be removed by the user that runs this; "
+            "make it theirs (`chown -R`), then start again"
+        )
+
+
+def _place(clinic: Clinic, upload: Path) -> str:
+    return shown(str(upload.relative_to(clinic.root)))
 
 
 def exports_with(clinic: Clinic, client: str) -> list[str]:
@@ -77,7 +97,7 @@ def _is_mentioned(clinic: Clinic, client: str) -> bool:
     return any(p.is_file() and mentions(p.read_text(errors="replace"), client) for p in tables)
 
 
-def _told(going: Erasing, exported: list[str], left: list[str]) -> list[str]:
+def _told(going: Erasing, exported: list[str], left: list[str], unclear: list[str]) -> list[str]:
     lines = [f"erased {going.sittings} sittings and {len(going.folders)} uploads of this client"]
     if exported:
         lines.append("these earlier exports hold the client; ask who has them to erase it too:")
@@ -85,5 +105,8 @@ def _told(going: Erasing, exported: list[str], left: list[str]) -> list[str]:
     if left:
         lines.append("the code still stands in these files; look at them yourself:")
         lines += [f"  {place}" for place in left]
+    if unclear:
+        lines.append("these uploads don't say whose they are; look at them yourself:")
+        lines += [f"  {place}" for place in unclear]
     lines.append(f"a note without the code stays in {going.note}; backups are not touched")
     return lines

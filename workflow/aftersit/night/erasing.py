@@ -18,15 +18,14 @@ from aftersit.clinic import Clinic
 from aftersit.closed import Closed
 from aftersit.files import write_atomically, write_json
 from aftersit.intake.reasons import WHY_TEXT
-from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.mentions import WORD, mentions, scrubbed
 from aftersit.names import shown
-from aftersit.night.contents import contents
 from aftersit.night.layout import COMPARED, erasing_path
 from aftersit.night.ledger import Ledger
 from aftersit.night.lines import as_line, read_lines
 from aftersit.night.register import Register
 from aftersit.night.unreported import Unreported
+from aftersit.night.whose import is_of, uploads
 from aftersit.pages.digest import without_client
 from aftersit.pages.words import clinic_words
 
@@ -58,13 +57,7 @@ def plan_erasure(clinic: Clinic, client: str, date: dt.date) -> Erasing:
     entries = [e for e in Ledger(clinic).entries() if e.client == client]
     own = {s for files in _holdings_of(clinic, client).values() for s in files.values()}
     names = {r.upload for e in entries for r in e.revisions}
-    folders = [
-        upload
-        for place in (clinic.inbox, clinic.set_aside)
-        if place.is_dir()
-        for upload in sorted(place.iterdir())
-        if _is_of(upload, client, own - _sheets(entries))
-    ]
+    folders = [p for p in uploads(clinic) if is_of(p, client, own - _sheets(entries))]
     return Erasing(
         client=client,
         note=_unused_note(clinic, date),
@@ -86,14 +79,6 @@ def _is_original(place: str, client: str) -> bool:
 
 def _sheets(entries: Iterable) -> set[str]:
     return {r.sheet_sha256 for e in entries for r in e.revisions}
-
-
-def _is_of(upload: Path, client: str, recordings: set[str]) -> bool:
-    """Whether an upload's sheet names the client, or its bytes are of a recording of theirs."""
-    sheets = list(upload.rglob(SHEET_NAME)) if upload.is_dir() else []
-    line = re.compile(rf"""^\s*client\s*:\s*["']?{client}["']?\s*(#.*)?$""", re.MULTILINE)
-    named = any(p.is_file() and line.search(p.read_text(errors="replace")) for p in sheets)
-    return named or not recordings.isdisjoint(contents(upload).values())
 
 
 def _unused_note(clinic: Clinic, date: dt.date) -> str:
@@ -156,8 +141,7 @@ def _tells(path: Path, client: str) -> bool:
 
 
 def _uploads(clinic: Clinic, erasing: Erasing) -> list[Path]:
-    there = (p for f in (clinic.inbox, clinic.set_aside) if f.is_dir() for p in f.iterdir())
-    return [p for p in there if shown(str(p.relative_to(clinic.root))) in erasing.folders]
+    return [p for p in uploads(clinic) if shown(str(p.relative_to(clinic.root))) in erasing.folders]
 
 
 def _remove(path: Path) -> None:
