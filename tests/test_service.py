@@ -47,6 +47,23 @@ def test_the_cron_line_is_one_line_of_shell():
     subprocess.run(["sh", "-n", "-c", command], check=True)
 
 
+def test_the_cron_line_runs_a_night_in_a_new_clinic(tmp_path):
+    """As cron(8) does, by `sh -c`; a failure is told with the night's own words."""
+    line = (FOLDER / "aftersit.cron").read_text().splitlines()[-1].removeprefix("0 2 * * * ")
+    (tmp_path / "clinic").mkdir()
+    (tmp_path / "aftersit").write_text("#!/bin/sh\necho ran $1\nexit $(cat code)\n")
+    (tmp_path / "aftersit").chmod(0o755)
+    line = line.replace("/opt/aftersit/scripts/aftersit", str(tmp_path / "aftersit"))
+    line = line.replace("/srv/clinic", str(tmp_path / "clinic"))
+    for code, told in ((3, ""), (4, "night failed with 4\nran nightly\n")):
+        (tmp_path / "code").write_text(str(code))
+        done = subprocess.run(
+            ["sh", "-c", line], capture_output=True, text=True, check=False, cwd=tmp_path
+        )
+        assert (done.stdout, done.stderr) == (told, "")
+    assert (tmp_path / "clinic" / ".aftersit").stat().st_mode & 0o077 == 0
+
+
 def test_systemd_itself_has_nothing_to_say(tmp_path):
     """`systemd-analyze verify` reads the units as systemd would."""
     if shutil.which("systemd-analyze") is None:

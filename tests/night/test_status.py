@@ -1,4 +1,6 @@
 import datetime as dt
+import os
+import time
 
 import pytest
 from uploads import make_clinic
@@ -42,7 +44,22 @@ def test_a_failed_night_does_not_hide_how_old_the_last_good_one_is(clinic):
     ]
 
 
-def test_before_the_first_night(clinic):
-    assert said(clinic, 5)[0] == "last good night: none yet"
-    note_night(clinic, ENDED, 4)
-    assert said(clinic, 5)[0] == "last good night: none yet"
+@pytest.mark.parametrize("failed_before", [False, True])
+@pytest.mark.parametrize("newer", ["clinic.yaml", "inbox/a"])
+@pytest.mark.parametrize(("hours", "missing"), [(29, ""), (30, "; A NIGHT IS MISSING")])
+def test_before_the_first_good_night(clinic, failed_before, newer, hours, missing):
+    """A new clinic has a day; then its first night is missing, also if all so far failed.
+
+    A moment more than these hours after the older of settings and upload came here, and
+    less after the newer one; times of change that an upload brings along don't count.
+    """
+    both = [clinic.settings_file, clinic.inbox / "a"]
+    both[1].mkdir()
+    time.sleep(0.05)
+    os.utime(clinic.root / newer, (7e8, 7e8))
+    times_s = sorted(path.stat().st_ctime for path in both)
+    now_s = sum(times_s) / 2 + hours * 3600
+    if failed_before:
+        note_night(clinic, dt.datetime.fromtimestamp(now_s - 3 * 3600, dt.UTC), 4)
+    told = describe(clinic, dt.datetime.fromtimestamp(now_s, VIENNA))
+    assert told[0] == f"last good night: none yet{missing}"

@@ -20,6 +20,7 @@ from aftersit.night.report import to_review
 FAILED = 4
 """Exit code of a night in which a sitting, or the night itself, failed."""
 _LATE_HOURS = 30
+_MISSING = "; A NIGHT IS MISSING"
 _CLOCK_HOURS = 1.5
 """A clock may go back by an hour in autumn, without anything being wrong."""
 
@@ -65,7 +66,7 @@ def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
     entries = ledger.entries()
     open_ones = [e for e in entries if not ledger.is_finished(e)]
     return [
-        *_nights(read_nights(clinic), now),
+        *_nights(clinic, now),
         f"sittings: {len(entries)}, of which not finished: {_listed(open_ones)}",
         f"in the inbox: {_folders(clinic.inbox)}; set aside: {_folders(clinic.set_aside)}",
         f"handouts not yet reviewed: {_listed(to_review(clinic, entries))}",
@@ -94,24 +95,30 @@ def _older(entries: list[Entry]) -> list[str]:
     return [*lines, *what_changed(older)] if older else []
 
 
-def _nights(nights: LastNights | None, now: dt.datetime) -> list[str]:
+def _nights(clinic: Clinic, now: dt.datetime) -> list[str]:
     """How old the last good night is, so that one that never ran is seen."""
-    if nights is None:
-        return ["last good night: none yet"]
-    lines = [f"last good night: {_age(nights.good, now)}"]
-    if nights.exit_code == FAILED:
+    nights = read_nights(clinic)
+    good = _age(nights.good, now) if nights and nights.good else _none_yet(clinic, now)
+    lines = [f"last good night: {good}"]
+    if nights and nights.exit_code == FAILED:
         lines.append(f"last night: failed, {_age(nights.ended, now)}")
     return lines
 
 
-def _age(ended: dt.datetime | None, now: dt.datetime) -> str:
-    if ended is None:
-        return "none yet"
+def _none_yet(clinic: Clinic, now: dt.datetime) -> str:
+    """A clinic has a first night to come until it, or an upload, has been here for too long."""
+    here = [clinic.settings_file, *(clinic.inbox.iterdir() if clinic.inbox.is_dir() else ())]
+    since_s = min(path.lstat().st_ctime for path in here)
+    late = now.timestamp() - since_s > _LATE_HOURS * 3600
+    return f"none yet{_MISSING if late else ''}"
+
+
+def _age(ended: dt.datetime, now: dt.datetime) -> str:
     hours = (now - ended).total_seconds() / 3600
     day = f"{ended.astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
     if hours < -_CLOCK_HOURS:
         return f"{day}, which is still to come; the clock was changed"
-    late = "; A NIGHT IS MISSING" if hours > _LATE_HOURS else ""
+    late = _MISSING if hours > _LATE_HOURS else ""
     return f"{day}, {max(hours, 0):.0f} hours ago{late}"
 
 
