@@ -1,6 +1,7 @@
 """The progress page: what it may say, what it compares, and nothing of another client."""
 
 import json
+from dataclasses import replace
 
 import pytest
 import sample_progress
@@ -10,7 +11,7 @@ from sample_given import PROTOCOL, protocol
 
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
-from aftersit.night.client_pages import progress_pages, told
+from aftersit.night.client_pages import made_from, own_texts, progress_pages, told
 from aftersit.night.plan import PlannedSitting
 from aftersit.pages.answers_progress import details, lead
 from aftersit.pages.counted import LEFT_OUT_AT_MOST, usual_electrodes, why_not_counted
@@ -113,9 +114,27 @@ def test_what_a_page_is_made_from_is_known_again(tmp_path):
     clinic, inputs = Clinic(tmp_path), sample_progress.course()
     assert told(clinic, "K07") is None
     page(inputs).write(tmp_path / progress_pages("K07")[0])
-    assert told(clinic, "K07") == [(s.number, 1, "s1") for s in inputs.sittings]
+    assert told(clinic, "K07") == ([(s.number, 1, "s1") for s in inputs.sittings], {})
     numbers = tmp_path / progress_pages("K07")[2]
     shares = [s["in_target_share"] for s in json.loads(numbers.read_text())["sittings"]]
     assert shares == list(sample_progress.SHARES)
     numbers.write_text("{}")
     assert told(clinic, "K07") is None
+
+
+def test_other_words_of_the_clinic_make_a_page_outdated(tmp_path):
+    clinic, inputs = Clinic(tmp_path), sample_progress.course()
+    clinic.settings_file.write_text("name: A clinic\n")
+    same = {"client": "K07", "revision": 1, "settings": "s1", "received_settings": "s1"}
+    planned = [
+        PlannedSitting(number=s.number, date=s.date, protocols={"x": 1}, **same)
+        for s in inputs.sittings
+    ]
+    written = replace(inputs, own_texts=own_texts(clinic))
+    page(written).write(tmp_path / progress_pages("K07")[0])
+    assert told(clinic, "K07") == made_from(clinic, planned)
+    (tmp_path / "words.yaml").write_text("cautions: [Own words.]\n")
+    assert told(clinic, "K07") != made_from(clinic, planned)
+    (tmp_path / "words.yaml").unlink()
+    clinic.settings_file.write_text("name: Another name\n")
+    assert told(clinic, "K07") != made_from(clinic, planned)

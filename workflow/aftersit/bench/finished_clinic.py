@@ -90,12 +90,13 @@ def _release(clinic: Clinic, one: PlannedSitting) -> None:
 
 
 def _write_progress(clinic: Clinic, client: str, sittings: list[PlannedSitting]) -> None:
+    of_sittings, texts = made_from(clinic, sittings)
     told = [
         {"number": number, "revision": revision, "settings": settings}
-        for number, revision, settings in made_from(sittings)
+        for number, revision, settings in of_sittings
     ]
     for page in progress_pages(client):
-        (clinic.root / page).write_text(as_json({"sittings": told}))
+        (clinic.root / page).write_text(as_json({"sittings": told, "made_from": texts}))
 
 
 def _folders(root: Path) -> Iterator[Path]:

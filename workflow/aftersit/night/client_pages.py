@@ -1,14 +1,18 @@
 """Which clients' progress pages are not those of their finished sittings."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import groupby
 from pathlib import Path
 
 from aftersit.clinic import Clinic
+from aftersit.files import sha256
 from aftersit.night.layout import PROGRESS
 from aftersit.night.ledger import Ledger
 from aftersit.night.plan import Plan, PlannedSitting, planned
+
+Sources = tuple[list[tuple[int, int, str]], dict[str, str]]
+"""Number, revision and settings of each sitting; checksums of what the clinic wrote."""
 
 
 def progress_pages(client: str) -> list[str]:
@@ -17,7 +21,7 @@ def progress_pages(client: str) -> list[str]:
 
 
 def outdated(clinic: Clinic, ledger: Ledger) -> Plan:
-    """The plan for progress pages that lack, or tell of other, finished sittings.
+    """The plan for progress pages that lack, or tell of other, finished sittings or words.
 
     A sitting that fails is left out, so that it never keeps the others from being told.
     """
@@ -25,18 +29,24 @@ def outdated(clinic: Clinic, ledger: Ledger) -> Plan:
     history, clients = [], []
     for client, found in groupby(finished, key=lambda one: one.client):
         sittings = list(found)
-        if told(clinic, client) != made_from(sittings):
+        if told(clinic, client) != made_from(clinic, sittings):
             history += sittings
             clients.append(client)
     return Plan(sittings=(), history=tuple(history), clients=tuple(clients))
 
 
-def made_from(sittings: Iterable[PlannedSitting]) -> list[tuple[int, int, str]]:
-    """Number, revision and settings of each sitting."""
-    return [(s.number, s.revision, s.settings) for s in sittings]
+def made_from(clinic: Clinic, sittings: Iterable[PlannedSitting]) -> Sources:
+    """What a client's pages are made from."""
+    return [(s.number, s.revision, s.settings) for s in sittings], own_texts(clinic)
 
 
-def told(clinic: Clinic, client: str) -> list[tuple[int, int, str]] | None:
+def own_texts(clinic: Clinic) -> dict[str, str]:
+    """Checksums of what a clinic wrote of itself: its settings, and its words if it has any."""
+    files: Sequence[Path] = (clinic.settings_file, clinic.root / "words.yaml")
+    return {path.name: sha256([path]) for path in files if path.is_file()}
+
+
+def told(clinic: Clinic, client: str) -> Sources | None:
     """What the pages that stand there are made from; None where they are not whole."""
     pages = [clinic.root / page for page in progress_pages(client)]
     if not all(page.is_file() for page in pages):
@@ -44,9 +54,10 @@ def told(clinic: Clinic, client: str) -> list[tuple[int, int, str]] | None:
     return _told(pages[-1])
 
 
-def _told(numbers: Path) -> list[tuple[int, int, str]] | None:
+def _told(numbers: Path) -> Sources | None:
     try:
-        found = json.loads(numbers.read_text(encoding="utf-8"))["sittings"]
-        return [(s["number"], s["revision"], s["settings"]) for s in found]
+        found = json.loads(numbers.read_text(encoding="utf-8"))
+        sittings = [(s["number"], s["revision"], s["settings"]) for s in found["sittings"]]
+        return sittings, dict(found["made_from"])
     except (ValueError, KeyError, TypeError):
         return None

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.clinic import Clinic
+from aftersit.night.client_pages import progress_pages
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import Outcome
 from aftersit.night.plan import PlannedSitting, planned
@@ -71,7 +72,9 @@ class NightReport:
             Record.model_validate_json((self.clinic.root / path).read_bytes())
             for path in one.records
         ]
-        return digest.done(one.sitting, entry.revision.upload, records, one.pages)
+        course = progress_pages(one.client)[0]
+        told = [*one.pages, *([course] if (self.clinic.root / course).is_file() else [])]
+        return digest.done(one.sitting, entry.revision.upload, records, told)
 
     def _unpleasant(self, one: PlannedSitting) -> bool:
         return felt_unpleasant(Sheet.from_yaml(self.clinic.root / one.sheet))

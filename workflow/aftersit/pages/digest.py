@@ -243,6 +243,8 @@ def digest_html(night: Night, folder: PurePosixPath, words: Words) -> str:
         words=words,
         text=words.digest,
         link=lambda path: _link(path, folder),
+        page_names=_page_names(words),
+        client_of=lambda sitting: SittingId.parse(sitting).client,
         told=lambda code: words.digest.codes.get(code, code.replace("-", " ")),
         report=_report,
         finished=sorted(night.done, key=lambda d: (d.status == "scored", not d.codes)),
@@ -251,6 +253,17 @@ def digest_html(night: Night, folder: PurePosixPath, words: Words) -> str:
         release_line=release_line,
         size=_size,
     )
+
+
+def _page_names(words: Words) -> dict[str, str]:
+    """What a page is called, by its file's name."""
+    text = words.digest
+    return {
+        "clinician.html": text.clinician_page,
+        "clinician.pdf": text.clinician_pdf,
+        "handout.pdf": text.handout_page,
+        "progress.html": text.progress_page,
+    }
 
 
 def _link(path: str, folder: PurePosixPath) -> str:

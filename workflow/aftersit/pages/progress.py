@@ -55,6 +55,7 @@ class Progress:
         return {
             "client": self.inputs.client,
             "yardstick": [self.inputs.used.name, self.inputs.used.version],
+            "made_from": self.inputs.own_texts,
             "sittings": [_data(s) for s in self.inputs.sittings],
         }
 

@@ -2,12 +2,13 @@
 
 import datetime as dt
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from aftersit.blocks import from_events
 from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.errors import AftersitError
+from aftersit.night.client_pages import own_texts
 from aftersit.night.kept_settings import clinic_settings
 from aftersit.night.layout import RAW
 from aftersit.night.plan import PlannedSitting
@@ -62,6 +63,8 @@ class ProgressInputs:
     used: Protocol
     """The yardstick."""
     sittings: tuple[Sitting, ...]
+    own_texts: dict[str, str] = field(default_factory=dict)
+    """Checksums of what the clinic wrote of itself; see `night.client_pages`."""
 
     @property
     def counted(self) -> list[Sitting]:
@@ -101,6 +104,7 @@ def read_progress(
             _sitting(clinic, p, record, measured, usual)
             for p, (record, measured) in zip(ordered, read, strict=True)
         ),
+        own_texts=own_texts(clinic),
     )
 
 

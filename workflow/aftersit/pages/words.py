@@ -254,6 +254,7 @@ class DigestWords(Closed):
     clinician_page: Plain
     clinician_pdf: Plain
     handout_page: Plain
+    progress_page: Plain
     what_to_do: Plain
     stage: Plain
     log: Plain
