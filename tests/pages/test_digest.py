@@ -30,6 +30,7 @@ from aftersit.pages.words import load_words
 WORDS = load_words("en", None)
 FOLDER = PurePosixPath("reports/nightly/2026-03-14")
 PAGES = [f"reports/K07/03/{name}" for name in ("clinician.html", "clinician.pdf", "handout.pdf")]
+PAGES.append("reports/K07/progress.html")
 
 
 def night(**changes):
@@ -162,10 +163,16 @@ def test_every_link_leads_to_a_file_from_where_the_page_lies(tmp_path):
     folder = digest_folder(clinic, made.date)
     written = write_digest(made, clinic, folder, WORDS)
     links = Page(written.read_text(encoding="utf-8")).links
-    assert len(links) == 7
+    assert len(links) == 8
     for link in links:
         assert not re.match(r"[a-z]+:|/", link), link
         assert (folder / unquote(link)).resolve().exists(), link
+
+
+def test_a_clients_progress_is_linked_by_the_clients_code():
+    shown = page()
+    assert "../../K07/progress.html" in shown.links
+    assert "client's progress K07 " in f"{shown.text} ".replace("\n", " ")
 
 
 def test_hostile_names_are_shown_and_never_run():

@@ -128,6 +128,8 @@ def _muscle(panel: Panel, replay: Replayed, share: float) -> None:
     panel.y_axis({0.5: "muscle signs"}, line=False)
     spans = [(a, a + length_s) for a, length_s in muscle_spans(replay, share)]
     panel.spans(spans, (0.1, 0.9), fill="paper", stroke="ink", width=0.5, hatch="rising")
+    if replay.record.muscle and not spans:
+        _nothing(panel)
 
 
 def muscle_spans(replay: Replayed, share: float) -> list[tuple[float, float]]:
@@ -156,6 +158,13 @@ def _drowsy(panel: Panel, inputs: SittingInputs) -> None:
     for block in inputs.blocks:
         if block.index in unknown:
             _inside(panel, block, "can't tell" if _fits(panel, block, "can't tell") else "?")
+    if not spans and not unknown:
+        _nothing(panel)
+
+
+def _nothing(panel: Panel) -> None:
+    """An empty lane says that it is empty, and not that something is missing."""
+    panel.canvas.words(panel.box[0] + 4, float(panel.y(0.5)), "no sign found", fill="quiet")
 
 
 def _bad(panel: Panel, inputs: SittingInputs) -> None:
