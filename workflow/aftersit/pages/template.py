@@ -6,6 +6,7 @@ import jinja2
 from markupsafe import Markup
 
 from aftersit.kept import folder_for
+from aftersit.pages.columns import columns
 from aftersit.pages.style import TEMPLATES, Target, page_css
 
 
@@ -44,4 +45,5 @@ def render(name: str, target: Target, **values) -> str:
         The template names a value that was not given.
     """
     css = Markup(page_css(target))
-    return environment().get_template(name).render(css=css, target=target, **values)
+    given = {"css": css, "target": target, "columns": columns}
+    return environment().get_template(name).render(**given, **values)
