@@ -226,6 +226,42 @@ class LostReward(Closed):
     """Seconds by what took most of the measure away: codes of `aftersit.insight.lost`."""
 
 
+class HigherWhileOff(Closed):
+    """A region measure in a standard band that differs while the reward stayed off."""
+
+    place: str
+    band: str
+    band_hz: tuple[float, float]
+    higher_db: float
+    """Unrewarded less rewarded time of the same blocks; below 0 it was lower."""
+    low_db: float
+    high_db: float
+    """95 % interval."""
+    p: float
+    q: float
+    """Smallest false discovery rate at which it would still be found."""
+    heard_by: tuple[str, ...]
+    """Conditions whose band this one touches: the reward chose by what they hear, and
+    other regions hear that too."""
+
+
+class RewardOff(Closed):
+    """All regions by standard bands without and with reward, inside the scored blocks.
+
+    Seen together, never a cause.
+    """
+
+    rewarded_s: float
+    unrewarded_s: float
+    """Known time that was compared, of blocks with both."""
+    tested: int
+    left_out: int
+    """Pairs of region and band that conditions are made of: they differ by construction."""
+    false_discovery_rate: float
+    """Expected share of chance findings among `found`, at most."""
+    found: tuple[HigherWhileOff, ...]
+
+
 class Insight(Closed):
     """What the replays of a scored sitting tell."""
 
@@ -238,3 +274,5 @@ class Insight(Closed):
     lost: LostReward
     agreement: tuple[Agreement, ...]
     """With the cleaned and with the uncleaned replay, where rewards were logged."""
+    reward_off: RewardOff | None = None
+    """None where too little is known with or without reward."""

@@ -156,7 +156,7 @@ def _open(quick: bool) -> Table:
 
 
 def _cut(recording: OpenRecording, settings: Settings) -> list[dict]:
-    scan, duration_s = _scan(recording, settings)
+    scan, duration_s = region_scan(recording, settings)
     rows = []
     for side_s in SIDE_S:
         at = np.arange(side_s, duration_s - side_s + 1e-9, side_s / 2)
@@ -181,7 +181,7 @@ def _cut(recording: OpenRecording, settings: Settings) -> list[dict]:
     return rows
 
 
-def _scan(recording: OpenRecording, settings: Settings) -> tuple[RegionScan, float]:
+def region_scan(recording: OpenRecording, settings: Settings) -> tuple[RegionScan, float]:
     """A scan over the recording as it is, high-passed; nothing else is cleaned."""
     rate_hz = float(recording.rate_hz)
     sos = signal.butter(4, 0.5, "highpass", fs=rate_hz, output="sos")

@@ -14,6 +14,7 @@ from aftersit.insight.elsewhere import RegionScan
 from aftersit.insight.longrun import mean_variance
 from aftersit.insight.lost import Signals, lost_reward
 from aftersit.insight.playback import Playback
+from aftersit.insight.reward_off import reward_off
 from aftersit.insight.segments import segment_means, steps_in
 from aftersit.insight.survival import survival
 from aftersit.insight.whatif import what_if, what_if_both
@@ -28,11 +29,18 @@ from aftersit.replay.conditions import matrix_of
 from aftersit.replay.timeline import Timeline
 
 
-def breaks_found(case: Case, timeline: Timeline, result: ReplayResult) -> tuple[BreakResult, ...]:
+def region_scan(case: Case) -> RegionScan:
+    """Levels of all regions and bands, for everything that looks at them."""
+    sitting = case.sitting
+    return RegionScan(sitting.cleaned, sitting.regions, sitting.quality, case.settings.insight)
+
+
+def breaks_found(
+    case: Case, timeline: Timeline, result: ReplayResult, scan: RegionScan
+) -> tuple[BreakResult, ...]:
     """What changed over each break, by the cleaned replay."""
-    sitting, settings = case.sitting, case.settings.insight
-    scan = RegionScan(sitting.cleaned, sitting.regions, sitting.quality, settings)
-    return break_results(timeline, sitting.blocks, result.blocks, scan, settings)
+    blocks = case.sitting.blocks
+    return break_results(timeline, blocks, result.blocks, scan, case.settings.insight)
 
 
 def insight(
@@ -40,9 +48,10 @@ def insight(
     record: Record,
     timelines: Mapping[str, Timeline],
     thresholds: Thresholds,
+    scan: RegionScan,
     seed: int,
 ) -> Insight:
-    """Chance, what-if, advice, survival, lost reward, agreement.
+    """Chance, what-if, advice, survival, lost reward, agreement, what went with no reward.
 
     Parameters
     ----------
@@ -64,6 +73,14 @@ def insight(
         survival=survival(record.cleaned.bouts),
         lost=_lost(case, timelines),
         agreement=_agreement(case, timelines, scored),
+        reward_off=reward_off(
+            scan,
+            timelines["cleaned"],
+            scored,
+            case.running,
+            case.sitting.regions.regions,
+            settings,
+        ),
     )
 
 

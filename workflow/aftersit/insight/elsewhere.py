@@ -109,6 +109,21 @@ class RegionScan:
         self._bands = [b for b in bands() if quality.carried.holds(b.limits_hz)]
         self._found: dict[int, np.ndarray] = {}
 
+    @property
+    def pairs(self) -> list[list[tuple[str, Band]]]:
+        """Place and band of each level, as (n_regions, n_bands) of every result."""
+        return [[(key, band) for band in self._bands] for key in self._keys]
+
+    def levels(self, block: Block) -> np.ndarray:
+        """A block's levels in dB, as from `block_levels_db`."""
+        if block.index not in self._found:
+            length = round(self._settings.window_s * self._signal.rate_hz)
+            limits = [b.limits_hz for b in self._bands]
+            self._found[block.index] = block_levels_db(
+                self._signal, block, length, limits, self._matrices
+            )
+        return self._found[block.index]
+
     def __call__(self, around: Break) -> Elsewhere | None:
         """What changed over a break; None when too little is known for any test."""
         found, rate = self.compared(around), self._settings.false_discovery_rate
@@ -132,13 +147,8 @@ class RegionScan:
         return compare(before, after, self._settings.change_cosines)
 
     def _segments(self, block: Block) -> np.ndarray:
-        if block.index not in self._found:
-            length = round(self._settings.window_s * self._signal.rate_hz)
-            limits = [b.limits_hz for b in self._bands]
-            levels = block_levels_db(self._signal, block, length, limits, self._matrices)
-            windows = max(1, round(self._settings.segment_s / self._settings.window_s))
-            self._found[block.index] = segment_means(levels, windows, self._settings.segment_known)
-        return self._found[block.index]
+        windows = max(1, round(self._settings.segment_s / self._settings.window_s))
+        return segment_means(self.levels(block), windows, self._settings.segment_known)
 
     @staticmethod
     def _named(

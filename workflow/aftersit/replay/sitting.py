@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from aftersit.insight.account import breaks_found, insight
+from aftersit.insight.account import breaks_found, insight, region_scan
 from aftersit.protocol import Protocol
 from aftersit.record import Bout, Drowsiness, ProtocolRef, Record, Refusal, ReplayResult
 from aftersit.replay.account import quality_summary
@@ -128,16 +128,17 @@ def _with_results(
         )
         for name, found in timelines.items()
     }
+    scan = region_scan(case)
     scored = record.model_copy(
         update={
             **results,
             "drowsiness": _drowsiness(case, results["cleaned"].bouts),
             "removed_reward_share": removed_share(timelines["uncleaned"], timelines["cleaned"]),
-            "breaks": breaks_found(case, timelines["cleaned"], results["cleaned"]),
+            "breaks": breaks_found(case, timelines["cleaned"], results["cleaned"], scan),
             "muscle": heard and heard.account(judged_blocks(case), results["cleaned"].bouts),
         }
     )
-    told = insight(case, scored, timelines, thresholds["cleaned"], seed)
+    told = insight(case, scored, timelines, thresholds["cleaned"], scan, seed)
     return scored.model_copy(update={"insight": told})
 
 
