@@ -5,6 +5,9 @@ import pytest
 from uploads import make_clinic, make_upload
 
 from aftersit.cli import main
+from aftersit.clinic import Clinic
+from aftersit.night import run
+from aftersit.night.status import read_nights
 
 
 def test_words_after_test_go_to_pytest(monkeypatch):
@@ -38,6 +41,34 @@ def test_a_users_mistake_is_one_line_and_no_traceback(tmp_path, capsys, words, c
     assert said.startswith("aftersit: ")
     assert text in said
     assert said.count("\n") == 1
+
+
+@pytest.mark.parametrize("sample", ["-1", "some"])
+def test_a_sample_is_a_count(tmp_path, capsys, sample):
+    with pytest.raises(SystemExit) as caught:
+        main(["audit", "--sample", sample, "--clinic", str(make_clinic(tmp_path / "clinic"))])
+    assert caught.value.code == 2
+    assert "--sample: a whole number, 0 or more" in capsys.readouterr().err
+
+
+def test_a_fault_of_our_own_fails_the_night_without_words_of_a_sheet(tmp_path, capsys, monkeypatch):
+    words = "Erika Mustermann"
+
+    def broken(*_):
+        raise ValueError(words)
+
+    clinic = Clinic(make_clinic(tmp_path / "clinic"))
+    monkeypatch.setattr(run, "_run", broken)
+    assert main(["nightly", "--clinic", str(clinic.root)]) == 4
+    said = capsys.readouterr().err
+    assert said.startswith("aftersit: the night broke off: ")
+    assert ".aftersit/logs/night-broken.log" in said
+    assert said.count("\n") == 1
+    log = (clinic.state / "logs" / "night-broken.log").read_text()
+    assert "ValueError" in log
+    assert "test_cli.py" in log
+    assert "Erika" not in said + log
+    assert read_nights(clinic).exit_code == 4
 
 
 def test_check_says_what_the_night_would_do(tmp_path, capsys):

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from aftersit.cli_change import add_change_commands
 from aftersit.errors import AftersitError
-from aftersit.trouble import in_words
+from aftersit.trouble import in_words, where
 
 REPOSITORY = Path(__file__).parents[2]
 BENCHES = ("archive", "change", "cleaning", "night", "pages", "regions", "replay")
@@ -103,7 +103,7 @@ def _add_validate(add: Callable) -> None:
 def _add_audit_and_erase(add: Callable, in_clinic: argparse.ArgumentParser) -> None:
     sure = add("audit", audit, "prove that nothing is lost or changed", in_clinic)
     many = "sittings to compute again (default 1)"
-    sure.add_argument("--sample", type=int, default=1, metavar="N", help=many)
+    sure.add_argument("--sample", type=_count, default=1, metavar="N", help=many)
     which = "which ones; the same seed takes the same (default: by the day)"
     sure.add_argument("--seed", type=int, metavar="N", help=which)
     gone = add("erase", erase_client, "remove a client from everywhere but exports", in_clinic)
@@ -138,6 +138,12 @@ def _names(text: str) -> tuple[str, ...]:
 
 def _numbers(text: str) -> tuple[int, ...]:
     return tuple(int(number) for number in _names(text))
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal():
+        raise argparse.ArgumentTypeError("a whole number, 0 or more")
+    return int(text)
 
 
 def _clinic_option() -> argparse.ArgumentParser:
@@ -257,6 +263,22 @@ def nightly(options: argparse.Namespace) -> int:
         why = in_words(error) if isinstance(error, OSError) else error
         print(f"aftersit: the night broke off: {why}", file=sys.stderr)
         return 4
+    except Exception as error:  # a traceback might quote what an upload says
+        why = _log_fault(_clinic(options), error)
+        print(f"aftersit: the night broke off: {why}", file=sys.stderr)
+        return 4
+
+
+def _log_fault(clinic, error: Exception) -> str:
+    """Keep where a fault of our own arose; returns what to tell the user."""
+    from aftersit.files import write_atomically
+
+    log = clinic.state / "logs" / "night-broken.log"
+    write_atomically(log, f"{where(error)}\n")
+    return (
+        "something went wrong that this program does not know; ask whoever looks after "
+        f"Aftersit to look at {log.relative_to(clinic.root)}"
+    )
 
 
 def status(options: argparse.Namespace) -> int:

@@ -6,7 +6,7 @@ from typing import ClassVar, Self
 from pydantic import BaseModel, ConfigDict, ValidationError
 
 from aftersit.error_lines import error_lines
-from aftersit.errors import InvalidFileError
+from aftersit.errors import AftersitError, InvalidFileError
 from aftersit.plain_yaml import load_plain_yaml
 
 
@@ -29,6 +29,18 @@ class Closed(BaseModel):
         """
         where = where or path.name
         return cls.checked(load_plain_yaml(path, where), where)
+
+    @classmethod
+    def from_own_json(cls, path: Path, where: str, or_else: str = "") -> Self:
+        """Read a file that the program wrote itself; AftersitError where it is damaged.
+
+        `where` is how the error names the file, and `or_else` what else to do than to put
+        it back. What stands in it is not told: it may hold names of uploads.
+        """
+        try:
+            return cls.model_validate_json(path.read_bytes())
+        except ValidationError:
+            raise AftersitError(f"{where} is damaged; put it back from a backup{or_else}") from None
 
     @classmethod
     def checked(cls, data: dict, where: str) -> Self:

@@ -98,7 +98,8 @@ def finish(clinic: Clinic) -> None:
     path = erasing_path(clinic)
     if not path.is_file():
         return
-    erasing = Erasing.model_validate_json(path.read_bytes())
+    or_else = ", or delete it and run `erase` again"
+    erasing = Erasing.from_own_json(path, ".aftersit/erasing.json", or_else)
     for place in [*_own_places(clinic, erasing.client), *_uploads(clinic, erasing)]:
         _remove(place)
     _erase_rows(clinic, erasing.client)

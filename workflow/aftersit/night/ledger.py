@@ -5,11 +5,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from aftersit.clinic import Clinic, SittingId
 from aftersit.closed import Closed
-from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 
 
@@ -98,9 +95,4 @@ class Ledger:
 
 
 def _entry(path: Path) -> Entry:
-    try:
-        return Entry.model_validate_json(path.read_bytes())
-    except ValidationError:
-        raise AftersitError(
-            f"the ledger entry .aftersit/ledger/{path.name} is damaged; put it back from a backup"
-        ) from None
+    return Entry.from_own_json(path, f"the ledger entry .aftersit/ledger/{path.name}")

@@ -71,7 +71,8 @@ class Mover:
         for folder in (self.clinic.inbox, self.clinic.set_aside):
             remove_leftovers(folder)
         if self._note.is_file():
-            going = Move.model_validate_json(self._note.read_bytes())
+            or_else = ", or delete it and run `audit`"
+            going = Move.from_own_json(self._note, ".aftersit/moving.json", or_else)
             target = self._path(going.target)
             if os.path.lexists(target):
                 self._finish(going)

@@ -9,13 +9,13 @@ from zoneinfo import ZoneInfo
 
 from aftersit.change.frozen import edited
 from aftersit.clinic import Clinic, SittingId
-from aftersit.errors import AftersitError
 from aftersit.night.client_pages import outdated
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.kept_settings import clinic_settings as settings_of
 from aftersit.night.kept_settings import keep_settings
 from aftersit.night.layout import PROGRESS_LOGS, WORKFLOW_LOG
 from aftersit.night.ledger import Ledger
+from aftersit.night.lock import AlreadyRunningError
 from aftersit.night.models import register_models
 from aftersit.night.older import follow_the_program
 from aftersit.night.outcome import (
@@ -90,15 +90,17 @@ def run_night(clinic: Clinic, say: Say) -> NightResult:
     """
     receiving = receiver(clinic)
     words = clinic_words(clinic, receiving.clinic_settings.language)  # a gap stops us here
-    with at_work(clinic) as lock:
-        try:
+    try:
+        with at_work(clinic) as lock:
             result = _run(receiving, words, lock, say)
-        except (AftersitError, OSError):
-            with contextlib.suppress(OSError):
-                note_night(clinic, dt.datetime.now(dt.UTC), FAILED)
-            raise
-        note_night(clinic, dt.datetime.now(dt.UTC), result.exit_code)
-        return result
+            note_night(clinic, dt.datetime.now(dt.UTC), result.exit_code)
+            return result
+    except AlreadyRunningError:
+        raise
+    except Exception:
+        with contextlib.suppress(OSError):
+            note_night(clinic, dt.datetime.now(dt.UTC), FAILED)
+        raise
 
 
 def _run(receiving: Receiver, words: Words, lock: int, say: Say) -> NightResult:
