@@ -8,11 +8,13 @@ import sample_progress
 import samples
 from hostile import LONG, hostile_clinic
 from sample_given import PROTOCOL, protocol
+from uploads import make_clinic
 
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.night.client_pages import made_from, own_texts, progress_pages, told
 from aftersit.night.plan import PlannedSitting
+from aftersit.pages import progress_inputs
 from aftersit.pages.answers_progress import details, lead
 from aftersit.pages.counted import LEFT_OUT_AT_MOST, usual_electrodes, why_not_counted
 from aftersit.pages.progress import Progress
@@ -108,6 +110,23 @@ def test_sittings_of_another_client_are_refused(tmp_path):
     )
     with pytest.raises(AftersitError, match="sittings of K07, and of nobody else"):
         read_progress(Clinic(tmp_path), "K07", [one], ("x", 1))
+
+
+def test_a_sitting_that_came_late_stands_where_its_date_is(tmp_path, monkeypatch):
+    """What is read of each is left out here."""
+    record = samples.scored().replays[0].record
+    found = sample_progress.course().protocol
+    monkeypatch.setattr(progress_inputs, "load_protocol", lambda *_: found)
+    monkeypatch.setattr(progress_inputs, "_read", lambda clinic, one, _: (record, one.number))
+    monkeypatch.setattr(progress_inputs, "_sitting", lambda clinic, one, *found: (one, found[1]))
+    make_clinic(tmp_path / "clinic")
+    same = {"client": "K07", "revision": 1, "settings": "s1", "received_settings": "s1"}
+    planned = [
+        PlannedSitting(number=n, date=date, protocols={"x": 1}, **same)
+        for n, date in ((3, "2026-03-05"), (4, "2026-01-05"), (5, "2026-02-09"))
+    ]
+    read = read_progress(Clinic(tmp_path / "clinic"), "K07", planned, ("x", 1)).sittings
+    assert [(one.number, number) for one, number in read] == [(4, 4), (5, 5), (3, 3)]
 
 
 def test_what_a_page_is_made_from_is_known_again(tmp_path):

@@ -9,7 +9,7 @@ from aftersit.clinic import Clinic
 from aftersit.files import sha256
 from aftersit.night.layout import PROGRESS
 from aftersit.night.ledger import Ledger
-from aftersit.night.plan import Plan, PlannedSitting, planned
+from aftersit.night.plan import Plan, PlannedSitting, in_order, planned
 
 Sources = tuple[list[tuple[int, int, str]], dict[str, str]]
 """Number, revision and settings of each sitting; checksums of what the clinic wrote."""
@@ -37,7 +37,7 @@ def outdated(clinic: Clinic, ledger: Ledger) -> Plan:
 
 def made_from(clinic: Clinic, sittings: Iterable[PlannedSitting]) -> Sources:
     """What a client's pages are made from."""
-    return [(s.number, s.revision, s.settings) for s in sittings], own_texts(clinic)
+    return [(s.number, s.revision, s.settings) for s in in_order(sittings)], own_texts(clinic)
 
 
 def own_texts(clinic: Clinic) -> dict[str, str]:

@@ -111,6 +111,11 @@ class PlannedSitting(Closed):
         }
 
 
+def in_order(sittings: Iterable[PlannedSitting]) -> list[PlannedSitting]:
+    """One client's sittings by date, those of one day as they came; others may come late."""
+    return sorted(sittings, key=lambda one: (one.date, one.number))
+
+
 class Plan(Closed):
     """`.aftersit/plan.json`."""
 
@@ -126,8 +131,8 @@ class Plan(Closed):
         return *self.sittings, *self.history
 
     def of_client(self, client: str) -> list[PlannedSitting]:
-        """A client's sittings, in the order in which they came."""
-        return sorted((s for s in self.known if s.client == client), key=lambda s: s.number)
+        """A client's sittings, in their order."""
+        return in_order(s for s in self.known if s.client == client)
 
     def yardstick(self, client: str) -> tuple[str, int]:
         """Name and version of the protocol that a client's sittings are compared by.

@@ -11,7 +11,7 @@ from aftersit.errors import AftersitError
 from aftersit.night.client_pages import own_texts
 from aftersit.night.kept_settings import clinic_settings
 from aftersit.night.layout import RAW
-from aftersit.night.plan import PlannedSitting
+from aftersit.night.plan import PlannedSitting, in_order
 from aftersit.pages.counted import NotCounted, usual_electrodes, why_not_counted
 from aftersit.protocol import Protocol, load_protocol
 from aftersit.record import Record
@@ -54,7 +54,7 @@ class Sitting:
 
 @dataclass(frozen=True)
 class ProgressInputs:
-    """A client's sittings in the order in which they came."""
+    """A client's sittings in the order of their dates."""
 
     client: str
     clinic: ClinicSettings
@@ -92,9 +92,9 @@ def read_progress(
     if not planned or {p.client for p in planned} != {client}:
         raise AftersitError(f"a progress page needs sittings of {client}, and of nobody else")
     protocol = load_protocol(clinic.kept_protocols, *of)
-    read = [_read(clinic, p, protocol) for p in sorted(planned, key=lambda p: p.number)]
+    ordered = in_order(planned)
+    read = [_read(clinic, p, protocol) for p in ordered]
     usual = usual_electrodes([record for record, _ in read])
-    ordered = sorted(planned, key=lambda p: p.number)
     return ProgressInputs(
         client=client,
         clinic=clinic.read_settings(),
