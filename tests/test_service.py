@@ -2,6 +2,7 @@
 
 import configparser
 import re
+import shlex
 import shutil
 import subprocess
 from pathlib import Path
@@ -62,6 +63,20 @@ def test_the_cron_line_runs_a_night_in_a_new_clinic(tmp_path):
         )
         assert (done.stdout, done.stderr) == (told, "")
     assert (tmp_path / "clinic" / ".aftersit").stat().st_mode & 0o077 == 0
+
+
+def test_the_failure_hook_tells_all_users_one_fixed_sentence(tmp_path):
+    """`wall` writes to everybody's terminal: no codes, nothing that depends on the clinic."""
+    said = tmp_path / "said"
+    for name, text in {"wall": f"cat > {said}", "aftersit": "echo K07/01"}.items():
+        (tmp_path / name).write_text(f"#!/bin/sh\n{text}\n")
+        (tmp_path / name).chmod(0o755)
+    command = unit("aftersit-failed@.service")["Service"]["ExecStart"]
+    line = command.replace("/opt/aftersit/scripts", str(tmp_path)).replace("%f", "/srv/clinic")
+    subprocess.run(shlex.split(line), check=True, env={"PATH": f"{tmp_path}:/usr/bin:/bin"})
+    assert said.read_text() == (
+        "The Aftersit night failed. To see how things stand, run: scripts/aftersit status\n"
+    )
 
 
 def test_systemd_itself_has_nothing_to_say(tmp_path):

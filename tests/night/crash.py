@@ -5,7 +5,7 @@ from collections.abc import Callable
 
 CHANGES = (
     *("chmod", "fsync", "ftruncate", "link", "mkdir", "open", "rename", "replace"),
-    *("rmdir", "symlink", "unlink", "write"),
+    *("rmdir", "symlink", "unlink", "utime", "write"),
 )
 KILLED = 9
 

@@ -8,6 +8,8 @@ from aftersit.clinic import Clinic, SittingId
 from aftersit.night.audit import Kept
 from aftersit.night.ledger import Ledger
 from aftersit.night.register import Register
+from aftersit.night.retry import send_again
+from aftersit.night.session import at_work
 
 
 @pytest.fixture(scope="module")
@@ -82,3 +84,28 @@ def test_only_a_sitting_whose_bytes_are_all_there_is_computed_again(clinic, file
     (clinic.original(SittingId("K07", 1), 1) / file).unlink()
     assert not Kept(clinic, Register(clinic).holdings(), Ledger(clinic)).whole(entry)
     assert lost(clinic) == [f"originals/K07/01/r1: file {number} of 2 is gone"]
+
+
+@pytest.mark.parametrize("corrected", [False, True])
+def test_a_set_aside_upload_may_get_another_name(clinic, corrected):
+    """As `why.txt` asks for when a name was used before; then it is sent again."""
+    clinic.set_aside.joinpath("tue").rename(clinic.set_aside / "wed")
+    sheet = clinic.set_aside / "wed" / "sitting.yaml"
+    if corrected:
+        sheet.write_text(sheet.read_text().replace("practise: x\n", ""))
+    with at_work(clinic):
+        pass
+    places = [place for place in Register(clinic).holdings() if place.startswith("set-aside/")]
+    assert places == ["set-aside/wed"]
+    sheet.write_text(sheet.read_text().replace("practise: x\n", ""))
+    send_again(clinic, "wed")
+    assert list(receive(clinic).received) == ["wed"]
+    assert lost(clinic) == []
+
+
+def test_another_upload_that_is_set_aside_does_not_hide_one_that_is_gone(clinic):
+    shutil.rmtree(clinic.set_aside / "tue")
+    make_upload(clinic.set_aside / "wed", 5, practise="x")
+    with at_work(clinic):
+        pass
+    assert lost(clinic) == ["set-aside/tue is gone; it was neither sent again nor erased"]

@@ -16,6 +16,8 @@ from uploads import SHEET, make_clinic, make_upload
 
 from aftersit.clinic import Clinic
 from aftersit.night.contents import contents
+from aftersit.night.kept_protocols import keep_protocols
+from aftersit.night.kept_settings import keep_settings
 from aftersit.night.ledger import Ledger
 from aftersit.night.receive import Receiver
 from aftersit.night.register import Register
@@ -138,3 +140,31 @@ def test_retrying(before, tmp_path):
         start.root, tmp_path, lambda c: send_again(c, "bad"), again
     ):
         assert differences(state(clinic), undisturbed) == [], f"crash before change {number}"
+
+
+def test_keeping_settings_and_protocols(tmp_path):
+    template = make_clinic(tmp_path / "template")
+    (template / "regions.yaml").write_text("unions: {two: [insula, precuneus]}\n")
+
+    def work(clinic):
+        with at_work(clinic):
+            keep_settings(clinic, "s1", Register(clinic))
+            keep_protocols(clinic, {"soft-alpha": 1}, Register(clinic))
+
+    def kept(clinic):
+        copies = [*clinic.kept_settings.glob("*"), *clinic.kept_protocols.glob("*/*")]
+        times = {c.name: (c.stat().st_mode & 0o777, c.stat().st_mtime) for c in copies}
+        times["v1.yaml"] = times["v1.yaml"][:1]  # only settings get a time of their own
+        return state(clinic), times
+
+    shutil.copytree(template, tmp_path / "calm")
+    work(Clinic(tmp_path / "calm"))
+    undisturbed = kept(Clinic(tmp_path / "calm"))
+    assert undisturbed[1] == {
+        "s1.yaml": (0o400, 946684800.0),  # 2000-01-01T00:00Z, `date -d @946684800`
+        "s1.regions.yaml": (0o400, 946684800.0),
+        "v1.yaml": (0o400,),
+    }
+    assert len(undisturbed[0]["holdings"]) == 3
+    for number, clinic in through_all_crashes(template, tmp_path, work, work):
+        assert kept(clinic) == undisturbed, f"crash before change {number}"

@@ -173,6 +173,27 @@ def test_a_corrected_set_aside_upload_is_taken_after_retry(clinic):
     assert sorted(files(clinic.original(SittingId("K07", 1), 1))) == ["sitting.edf", "sitting.yaml"]
 
 
+def test_check_looks_past_our_own_reasons_and_at_nobody_elses(clinic):
+    make_upload(clinic.inbox / "a", 1, practise="x")
+    receive(clinic)
+    kept = clinic.set_aside / "a"
+    (kept / "sitting.yaml").write_text(yaml.safe_dump(SHEET))
+    assert receiver(clinic).check(kept).problems == ()
+    assert (kept / "why.txt").is_file()
+    (kept / "why.txt").write_text("because")
+    assert [p.code for p in receiver(clinic).check(kept).problems] == ["foreign-files"]
+
+
+@pytest.mark.parametrize(
+    "name", ["set-aside/a", "set-aside/a/", "./set-aside/a", "{root}/set-aside/a"]
+)
+def test_retry_takes_a_path_too(clinic, name):
+    make_upload(clinic.set_aside / "a", 1)
+    said = send_again(clinic, name.format(root=clinic.root))
+    assert said.startswith("a is back in the inbox")
+    assert (clinic.inbox / "a").is_dir()
+
+
 def test_a_loose_file_gets_a_folder_of_its_own(clinic):
     (clinic.inbox / "stray.edf").write_bytes(b"0")
     assert list(receive(clinic).set_aside) == ["stray.edf"]

@@ -77,11 +77,16 @@ def why_text(name: str, problems: Sequence[Problem]) -> str:
 
 def remove_reasons(upload: Path) -> None:
     """Take away the reasons of an earlier time from an upload that was moved back by hand."""
-    files = [upload / WHY_JSON, upload / WHY_TEXT]
-    plain = not upload.is_symlink() and all(p.is_file() and not p.is_symlink() for p in files)
-    if plain and _are_ours(*files):
-        for path in files:
+    if not upload.is_symlink():
+        for path in our_reasons(upload):
             path.unlink()
+
+
+def our_reasons(folder: Path) -> list[Path]:
+    """The two files with reasons in an upload's folder, if this program wrote them."""
+    files = [folder / WHY_JSON, folder / WHY_TEXT]
+    plain = all(p.is_file() and not p.is_symlink() for p in files)
+    return files if plain and _are_ours(*files) else []
 
 
 def _are_ours(codes: Path, words: Path) -> bool:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.intake.problems import EXPORT_AGAIN, Problem, UploadError
+from aftersit.intake.reasons import our_reasons
 
 SHEET_NAME = "sitting.yaml"
 _HEADS = {".edf": "EDF", ".bdf": "BDF", ".vhdr": "BrainVision", ".fif": "FIF"}
@@ -33,7 +34,7 @@ class UploadFiles:
 
 
 def find_files(folder: Path) -> UploadFiles:
-    """Find one recording and its sheet, and nothing else.
+    """Find one recording and its sheet, and nothing else but reasons of an earlier time.
 
     Raises
     ------
@@ -47,7 +48,8 @@ def find_files(folder: Path) -> UploadFiles:
             "an upload is a folder with one recording and its sitting sheet",
             "put both into a folder of their own",
         )
-    entries = sorted(p for p in folder.iterdir() if not _is_clutter(p.name))
+    ours = our_reasons(folder)
+    entries = sorted(p for p in folder.iterdir() if not _is_clutter(p.name) and p not in ours)
     problems = [*_odd_entries(entries)]
     files = [p for p in entries if p.is_file() and not p.is_symlink()]
     heads = [p for p in files if p.suffix.lower() in _HEADS]

@@ -8,7 +8,8 @@ from collections.abc import Mapping
 
 from aftersit.clinic import Clinic
 from aftersit.files import write_atomically
-from aftersit.night.contents import contents
+from aftersit.night.contents import contents_of_file
+from aftersit.night.private import make_read_only
 from aftersit.night.register import Register
 from aftersit.protocol import protocol_path
 
@@ -18,7 +19,7 @@ def keep_protocols(clinic: Clinic, pinned: Mapping[str, int], register: Register
     for name, version in sorted(pinned.items()):
         copy = protocol_path(clinic.kept_protocols, name, version)
         if not copy.is_file():
-            source = protocol_path(clinic.protocols, name, version)
-            register.add(str(copy.relative_to(clinic.root)), contents(source))
-            write_atomically(copy, source.read_bytes())
-            copy.chmod(0o400)
+            said = protocol_path(clinic.protocols, name, version).read_bytes()
+            register.add(str(copy.relative_to(clinic.root)), contents_of_file(said))
+            write_atomically(copy, said)
+        make_read_only(copy)

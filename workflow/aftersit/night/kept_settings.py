@@ -11,7 +11,8 @@ from pathlib import Path
 from aftersit.algorithms import split_label
 from aftersit.clinic import Clinic
 from aftersit.files import write_atomically
-from aftersit.night.contents import contents
+from aftersit.night.contents import contents_of_file
+from aftersit.night.private import make_read_only
 from aftersit.night.register import Register
 from aftersit.settings import FOLDER, Settings, unknown_settings
 
@@ -70,16 +71,20 @@ def clinic_settings(clinic: Clinic, label: str) -> Settings:
 
 
 def keep_settings(clinic: Clinic, label: str, register: Register) -> None:
-    """Copy a settings version and its unions unless they were copied before."""
+    """Copy a settings version and its unions unless they were copied before.
+
+    Each is registered first, and what a crash left undone after its copy is done again.
+    """
     regions = regions_source(clinic, label)
     wanted = {
         kept_regions(clinic, label): regions.read_bytes() if regions else NO_UNIONS.encode(),
         kept_settings(clinic, label): settings_source(clinic, label).read_bytes(),
     }
-    if kept_settings(clinic, label).is_file():
-        return
-    for copy, said in wanted.items():
-        write_atomically(copy, said)
-        os.utime(copy, (_LONG_AGO_S, _LONG_AGO_S))
-        copy.chmod(0o400)
-        register.add(str(copy.relative_to(clinic.root)), contents(copy))
+    if not kept_settings(clinic, label).is_file():
+        for copy, said in wanted.items():
+            register.add(str(copy.relative_to(clinic.root)), contents_of_file(said))
+            write_atomically(copy, said)
+    for copy in filter(Path.is_file, wanted):
+        if copy.stat().st_mtime != _LONG_AGO_S:
+            os.utime(copy, (_LONG_AGO_S, _LONG_AGO_S))
+        make_read_only(copy)

@@ -13,14 +13,16 @@ from aftersit.closed import Closed
 from aftersit.errors import AftersitError
 from aftersit.files import TEMPORARY, write_atomically
 from aftersit.intake.reasons import WHY_JSON, WHY_TEXT
+from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.names import code_of, shown
-from aftersit.night.contents import Contents, contents
+from aftersit.night.contents import Contents, coded, contents
 from aftersit.night.inbox import move, remove, remove_leftovers
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.private import make_private
 from aftersit.night.register import Register
 
 REASONS = (WHY_JSON, WHY_TEXT)
+_SHEET = code_of(SHEET_NAME)
 
 
 class Move(Closed):
@@ -79,10 +81,21 @@ class Mover:
                 self._note.unlink()
             else:
                 self._call_off(target)
+        self._register_what_is_aside()
+
+    def _register_what_is_aside(self) -> None:
+        """Register what people put into set-aside/, or gave another name there."""
         known = self.register.holdings()
-        for kept in sorted(p for p in self.clinic.set_aside.iterdir() if _is_upload(p)):
-            if self._place(kept) not in known:
-                self.register.add(self._place(kept), set_aside_contents(kept))
+        aside = {
+            self._place(p): p for p in sorted(self.clinic.set_aside.iterdir()) if _is_upload(p)
+        }
+        gone = [p for p in known if p.startswith("set-aside/") and p not in aside]
+        for place in (p for p in aside if p not in known):
+            held = set_aside_contents(aside[place])
+            self.register.add(place, held)
+            for old in [p for p in gone if _same_recording(known[p], coded(held))]:
+                self.register.release(old)
+                gone.remove(old)
 
     def _move(self, source: Path, target: Path, **more) -> Move:
         relative = (p.relative_to(self.clinic.root) for p in (source, target))
@@ -159,6 +172,12 @@ class Mover:
 def set_aside_contents(folder: Path) -> Contents:
     """What a set-aside upload holds, without the reasons that stand beside it."""
     return {name: found for name, found in contents(folder).items() if name not in REASONS}
+
+
+def _same_recording(one: Contents, two: Contents) -> bool:
+    """Whether two uploads, with codes for names, share a file that is no sheet."""
+    sums = ({s for name, s in held.items() if name != _SHEET} for held in (one, two))
+    return bool(set.intersection(*sums)) or one == two
 
 
 def _is_upload(path: Path) -> bool:

@@ -22,6 +22,12 @@ def make_private(place: Path) -> None:
                 path.chmod(stat.S_IRWXU if path.is_dir() else stat.S_IRUSR | stat.S_IWUSR)
 
 
+def make_read_only(path: Path) -> None:
+    """The owner may read a file, and nobody may change it."""
+    if stat.S_IMODE(path.stat().st_mode) != stat.S_IRUSR:
+        path.chmod(stat.S_IRUSR)
+
+
 def keep_private(clinic: Clinic) -> None:
     """Close the clinic to all others, and everything but the inbox to the group.
 

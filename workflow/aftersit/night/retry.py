@@ -1,6 +1,7 @@
 """Send a corrected set-aside upload again."""
 
 import os
+from pathlib import Path
 
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
@@ -18,7 +19,7 @@ def send_again(clinic: Clinic, name: str) -> str:
     clinic : Clinic
         The clinic.
     name : str
-        The folder's name, or how `why.txt` writes it.
+        The folder's name, or how `why.txt` writes it; with or without `set-aside/` before it.
 
     Raises
     ------
@@ -28,6 +29,8 @@ def send_again(clinic: Clinic, name: str) -> str:
         A night is running.
     """
     clinic.read_settings()
+    if Path(name).parent.name == clinic.set_aside.name:
+        name = Path(name).name
     with at_work(clinic):
         known = sorted(p for p in clinic.set_aside.iterdir() if not p.name.startswith("."))
         kept = next((p for p in known if name in (p.name, shown(p.name))), None)
