@@ -24,7 +24,7 @@ CLINIC = {
         "who": "The front desk of the invented demo clinic",
         "phone": "+44 1632 960123",
         "email": "desk@demo-clinic.example.org",
-        "urgent": "If you feel unsafe, call your local emergency number.",
+        "urgent": "Call your local emergency number if you feel unsafe.",
     },
     "mains_hz": 50,
     "language": "en",

@@ -244,7 +244,7 @@ def digest_html(night: Night, folder: PurePosixPath, words: Words) -> str:
         text=words.digest,
         link=lambda path: _link(path, folder),
         page_names=_page_names(words),
-        client_of=lambda sitting: SittingId.parse(sitting).client,
+        client_of=lambda sitting: sitting.partition("/")[0],
         told=lambda code: words.digest.codes.get(code, code.replace("-", " ")),
         report=_report,
         finished=sorted(night.done, key=lambda d: (d.status == "scored", not d.codes)),
