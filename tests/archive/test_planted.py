@@ -11,6 +11,7 @@ import planted
 import pytest
 import yaml
 from done_clinic import DAY, WOMAN, One
+from wrappings import WRAPPINGS, gz, png
 
 from aftersit.archive.collect import secrets_of
 from aftersit.archive.export import Wanted, export
@@ -109,12 +110,12 @@ def test_what_travels_when_a_place_is_not_scrubbed_is_found(clinic, bag, secrets
     assert scan(tmp_path, secrets), place
 
 
-@pytest.mark.parametrize("wrapping", planted.WRAPPINGS)
+@pytest.mark.parametrize("wrapping", WRAPPINGS)
 @pytest.mark.parametrize(
     "secret", ["Ödön Hüttenrauch", "Ludmilla Quastenberg", "Her brother Fridolin drowned"]
 )
 def test_a_secret_is_found_in_every_wrapping(secrets, tmp_path, wrapping, secret):
-    (tmp_path / "file.bin").write_bytes(planted.WRAPPINGS[wrapping](secret.encode()))
+    (tmp_path / "file.bin").write_bytes(WRAPPINGS[wrapping](secret.encode()))
     assert scan(tmp_path, secrets)
 
 
@@ -145,7 +146,7 @@ def test_names_of_files_are_looked_at(secrets, tmp_path):
 
 
 def test_what_cant_be_opened_is_a_finding(secrets, tmp_path):
-    (tmp_path / "file.gz").write_bytes(planted.gz(b"nothing")[:-9])
+    (tmp_path / "file.gz").write_bytes(gz(b"nothing")[:-9])
     (finding,) = scan(tmp_path, secrets)
     assert finding.kind == "a part that can't be looked into"
 
@@ -195,7 +196,7 @@ def rename_channel(path):
 
 
 def beside(path):
-    path.with_name("picture.png").write_bytes(planted.png(SECRET.encode()))
+    path.with_name("picture.png").write_bytes(png(SECRET.encode()))
 
 
 EEG = "bids/sub-K07/ses-01/eeg/sub-K07_ses-01_task-sitting"
