@@ -20,6 +20,7 @@ from aftersit.files import write_json
 from aftersit.head.crossfile import save_cross
 from aftersit.head.measures import save_region_measures
 from aftersit.head.spectra import BlockSpectrum, cross_spectrum
+from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.night.layout import CLEAN, HEAD, PLAUSIBLE, RAW, REGIONS
 from aftersit.night.ledger import Entry, Finished, Ledger, Revision
 from aftersit.night.plan import PlannedSitting, planned
@@ -95,8 +96,7 @@ def _make_sitting(clinic: Clinic, number: int, minutes: float) -> None:
     )
     one = planned(entry)
     protocol = protocol_path(clinic.kept_protocols, "bench", 1)
-    original = clinic.original(entry.sitting, 1)
-    original.mkdir(parents=True)
+    _write_sheet(clinic.original(entry.sitting, 1), entry, minutes)
     facts = clinic.state / "facts" / f"{entry.client}-01" / "ab12.json"
     for path in (protocol, facts, *(clinic.root / p for p in (*one.records, *one.pages))):
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -104,6 +104,23 @@ def _make_sitting(clinic: Clinic, number: int, minutes: float) -> None:
     _write_stages(clinic, one, noise_uv(minutes, number), minutes)
     done = Finished(revision=1, outputs=(*one.records, *one.pages))
     Ledger(clinic).write(entry.model_copy(update={"finished": done}))
+
+
+def _write_sheet(original: Path, entry: Entry, minutes: float) -> None:
+    import yaml
+
+    sheet = {
+        "client": entry.client,
+        "date": f"{entry.date}",
+        "practice": "other",
+        "protocol": "bench",
+        "eyes": "closed",
+        "blocks": [
+            {"kind": b.kind.value, "start": b.start_s, "end": b.stop_s} for b in blocks_of(minutes)
+        ],
+    }
+    original.mkdir(parents=True)
+    (original / SHEET_NAME).write_text(yaml.safe_dump(sheet))
 
 
 def _write_stages(
