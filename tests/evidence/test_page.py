@@ -28,7 +28,7 @@ def evidence(given):
     failed = page.Outcome(OTHERS[0], Result("3", "none", "4", False))
     rest = [page.Outcome(one, None, "not run: for this test") for one in OTHERS[1:]]
     told = limits.limits(given, given.new_folder())
-    effect = Effect("An effect", "it rises", (("MA00", "+1.5 dB"),), "no interval")
+    effect = Effect("An effect", "it rises", (("MA00", "-1.5 dB"),), "no interval")
     return page.Evidence([passed, failed, *rest], told, (effect,))
 
 
@@ -54,6 +54,7 @@ def test_what_a_check_says_is_escaped(evidence):
     text = page.html(evidence)
     assert "7 &lt;µV²&gt;" in text
     assert "it rises" in text
+    assert "−1.5\u00a0dB" in text
     assert "Not run: no folder" not in text
     assert "Not run: no folder" in page.html(page.Evidence(evidence.outcomes, evidence.limits))
 

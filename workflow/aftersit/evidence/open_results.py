@@ -16,6 +16,11 @@ from aftersit.quality import Quality, read_quality
 from aftersit.tsv import read_table
 
 POSTERIOR = ("O1", "O2", "P3", "Pz", "P4")
+VERDICTS = {
+    "no-sign-found": "no sign found",
+    "suspect": "suspect",
+    "cant-tell": "can't tell",
+}
 PLACES = {"fast-t7": "T7", "fast-t8": "T8", "fast-fp1": "Fp1"}
 
 
@@ -119,7 +124,7 @@ class OpenResults:
         rows = []
         for sitting, at in self.muscle().items():
             told = [
-                f"{place} {f['verdict'].replace('-', ' ')}"
+                f"{place} {VERDICTS[f['verdict']]}"
                 + ("" if f["level_db"] is None else f", {f['level_db']:.1f} dB")
                 for place, f in at.items()
             ]

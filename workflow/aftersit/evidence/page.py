@@ -130,7 +130,7 @@ def html(evidence: Evidence) -> str:
         limits=[replace(one, sentence=_printed(one.sentence)) for one in evidence.limits],
         checklists=texts().checklists,
         states=STATES,
-        effects=evidence.effects,
+        effects=[_effect_printed(one) for one in evidence.effects],
         faults=evidence.faults,
         software=evidence.software,
     )
@@ -146,6 +146,11 @@ def _printed(text: str) -> str:
     for plain, sign in _SIGNS:
         text = text.replace(plain, sign)
     return _UNIT.sub(SPACE, _NEGATIVE.sub(MINUS, text))
+
+
+def _effect_printed(one: Effect) -> Effect:
+    people = tuple((person, _printed(value)) for person, value in one.people)
+    return replace(one, people=people, group=_printed(one.group))
 
 
 def _rows(evidence: Evidence, group: str) -> list[dict[str, str]]:
