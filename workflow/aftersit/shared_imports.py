@@ -29,7 +29,6 @@ _READING = ("mne.io.brainvision.brainvision", "mne.epochs", "mne.filter")
 _PDF = (
     "babel.dates",
     "babel.numbers",
-    "fontTools.subset",
     "font_source_sans_pro",
     "weasyprint",
     "PIL.ImageFont",
