@@ -3,12 +3,18 @@
 from collections.abc import Iterator
 
 from aftersit.bench.night_empty import empty_table
+from aftersit.bench.night_long import long_table
 from aftersit.bench.night_many import many_table
 from aftersit.bench.night_sitting import sitting_table
 from aftersit.bench.table import Table
 from aftersit.errors import AftersitError
 
-PARTS = {"empty": empty_table, "sitting": sitting_table, "many": many_table}
+PARTS = {
+    "empty": empty_table,
+    "sitting": sitting_table,
+    "many": many_table,
+    "long": long_table,
+}
 
 
 def tables(quick: bool, only: str = "", sizes: tuple[int, ...] = ()) -> Iterator[Table]:
