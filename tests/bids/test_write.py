@@ -11,12 +11,15 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from aftersit.bids import signal
 from aftersit.bids.write import write_sitting
 from aftersit.clinic import SittingId, bids_stem, eeg_folder
 from aftersit.electrodes import STANDARD_19
 from aftersit.intake.problems import UploadError
 from small_uploads import (
     CLINIC_SETTINGS,
+    RATE,
+    SECONDS,
     SETTINGS,
     edf_bytes,
     eeg_uv,
@@ -221,3 +224,20 @@ def test_an_upload_that_can_not_serve_writes_nothing(tmp_path):
     with pytest.raises(UploadError, match="7 of the 19 standard electrodes"):
         write(tmp_path, upload)
     assert not (tmp_path / "bids").exists()
+
+
+def test_a_recording_in_pieces_has_the_bytes_that_mne_bids_writes(written_whole, tmp_path):
+    """The whole is mne-bids' own: one piece is longer than this recording."""
+    upload, whole = written_whole
+    assert signal.PIECE_SAMPLES > RATE * SECONDS
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(signal, "PIECE_SAMPLES", 1013)
+        pieces = contents(write(tmp_path, upload))
+    assert pieces == whole
+
+
+@pytest.fixture(scope="module")
+def written_whole(tmp_path_factory) -> tuple[Path, dict[str, bytes]]:
+    root = tmp_path_factory.mktemp("whole")
+    upload = full_upload(root / "u")
+    return upload, contents(write(root, upload))

@@ -1,6 +1,7 @@
 """The recording itself as BrainVision, through mne-bids, and template electrode positions."""
 
 import json
+import tempfile
 import warnings
 from pathlib import Path
 
@@ -10,6 +11,8 @@ from aftersit.files import as_json, write_atomically
 from aftersit.intake.recording import Recording
 
 TEMPLATE = "fsaverage_1020"
+PIECE_SAMPLES = 1 << 16
+"""A recording is written in pieces, so that a long one needs no more memory than a short one."""
 _MNE_TYPES = {"EEG": "eeg", "ECG": "ecg", "EOG": "eog", "EMG": "emg", "TRIG": "stim"}
 _UNITLESS = "Encountered unsupported non-voltage units"
 _TEMPLATE_NOTE = (
@@ -44,24 +47,50 @@ def write_signal(root: Path, sitting: SittingId, recording: Recording, mains_hz:
         # Triggers and other channels without a unit are meant to have none.
         warnings.filterwarnings("ignore", message=_UNITLESS)
         write_raw_bids(
-            _raw(recording, mains_hz),
+            _first_piece(recording, mains_hz),
             path,
             format="BrainVision",
             allow_preload=True,
             readme=False,
             verbose="ERROR",
         )
-    _tidy_positions(root / f"sub-{sitting.client}" / f"ses-{sitting.label}" / "eeg")
+    folder = root / f"sub-{sitting.client}" / f"ses-{sitting.label}" / "eeg"
+    _add_other_pieces(next(folder.glob("*.eeg")), recording)
+    _tidy_positions(folder)
 
 
-def _raw(recording: Recording, mains_hz: int):
+def _add_other_pieces(eeg: Path, recording: Recording) -> None:
+    """Append the samples after the first piece, as mne-bids has them written.
+
+    Its way needs several copies of a recording; no other file of a session says how long it is.
+    """
+    from pybv import write_brainvision
+
+    n_samples = recording.signal.shape[1]
+    with tempfile.TemporaryDirectory(dir=eeg.parent) as place, eeg.open("ab") as file:
+        for start in range(PIECE_SAMPLES, n_samples, PIECE_SAMPLES):
+            write_brainvision(
+                data=recording.signal[:, start : start + PIECE_SAMPLES],
+                sfreq=recording.rate_hz,
+                ch_names=[channel.name for channel in recording.channels],
+                fname_base="piece",
+                folder_out=place,
+                overwrite=True,
+                resolution=0.1,
+                unit=["µV" if channel.is_volt else "n/a" for channel in recording.channels],
+                fmt="binary_float32",
+            )
+            file.write(Path(place, "piece.eeg").read_bytes())
+
+
+def _first_piece(recording: Recording, mains_hz: int):
     import mne
     from mne.io.constants import FIFF
 
     names = [channel.name for channel in recording.channels]
     types = [_MNE_TYPES.get(channel.kind, "misc") for channel in recording.channels]
     info = mne.create_info(names, recording.rate_hz, types, verbose="ERROR")
-    raw = mne.io.RawArray(recording.signal, info, verbose="ERROR")
+    raw = mne.io.RawArray(recording.signal[:, :PIECE_SAMPLES], info, verbose="ERROR")
     raw.info["line_freq"] = mains_hz
     for channel, entry in zip(recording.channels, raw.info["chs"], strict=True):
         entry["unit"] = FIFF.FIFF_UNIT_V if channel.is_volt else FIFF.FIFF_UNIT_NONE

@@ -139,7 +139,7 @@ def _open_edf(files: UploadFiles) -> Source:
         header.start,
         _annotations(raw),
         (note,) if left_out else (),
-        lambda rows: _rows(raw, rows) * _to_volts([kept[row] for row in rows]),
+        lambda rows: _in_volts(_rows(raw, rows), [kept[row] for row in rows]),
     )
 
 
@@ -151,10 +151,11 @@ def _check_gains(signals: list[EdfSignal]) -> None:
         raise UploadError(Problem("broken-header", "recording", found, EXPORT_AGAIN))
 
 
-def _to_volts(signals: list[EdfSignal]) -> np.ndarray:
-    """Factors, shape (n_signals, 1), for units that mne takes as they are (nV, `uv`)."""
+def _in_volts(read: np.ndarray, signals: list[EdfSignal]) -> np.ndarray:
+    """What mne read, for units that it takes as they are (nV, `uv`) in volts; no copy."""
     factors = [VOLTS.get(s.unit.lower(), 1.0) / _KNOWN_TO_MNE.get(s.unit, 1.0) for s in signals]
-    return np.array(factors)[:, np.newaxis]
+    read *= np.array(factors)[:, np.newaxis]
+    return read
 
 
 def _at_one_rate(header: EdfHeader) -> tuple[list[EdfSignal], list[EdfSignal]]:

@@ -223,7 +223,8 @@ def _check_signal(
     notes = [checks.tail_note(signal, tail_s)] if tail_s >= settings.tail_s else []
     if flat:
         notes.append(Note("flat-electrodes", f"no signal in: {', '.join(flat)}"))
-    body = signal[alive, : signal.shape[1] - round(tail_s * rate_hz)]
+    end = signal.shape[1] - round(tail_s * rate_hz)
+    body = [row[:end] for row, lives in zip(signal, alive, strict=True) if lives]
     still_s = checks.constant_seconds(body, rate_hz, settings.constant_s)
     return flat, notes + _still_notes([n for n in names if n not in flat], still_s)
 

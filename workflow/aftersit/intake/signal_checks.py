@@ -1,4 +1,9 @@
-"""Checks of the signal itself: finite, in volts, alive, without constant runs."""
+"""Checks of the signal itself: finite, in volts, alive, without constant runs.
+
+Row by row, so that no copy of a long recording is made.
+"""
+
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -29,7 +34,8 @@ def window_sd_v(signal: np.ndarray, rate_hz: float) -> np.ndarray:
     """
     length = min(max(round(rate_hz), 2), signal.shape[1])
     count = signal.shape[1] // length
-    return signal[:, : count * length].reshape(len(signal), count, length).std(axis=2)
+    rows = [row[: count * length].reshape(count, length).std(axis=1) for row in signal]
+    return np.array(rows).reshape(len(signal), count)
 
 
 def flat_electrodes(names: list[str], sd_v: np.ndarray, settings: IntakeSettings) -> list[str]:
@@ -75,7 +81,7 @@ def _in_words(size_uv: float) -> str:
 
 def not_finite_problem(signal: np.ndarray) -> Problem | None:
     """Samples that are no numbers, or too large to reckon with in single precision."""
-    bad = int(np.count_nonzero(~(np.abs(signal) < _LARGEST)))
+    bad = sum(int(np.count_nonzero(~(np.abs(row) < _LARGEST))) for row in signal)
     if not bad:
         return None
     found = f"{bad} sample(s) are no finite numbers"
@@ -84,7 +90,7 @@ def not_finite_problem(signal: np.ndarray) -> Problem | None:
 
 def impossible_problem(signal: np.ndarray) -> Problem | None:
     """Samples that no amplifier gives, in a recording whose unit is right."""
-    bad = int(np.count_nonzero(np.abs(signal) > _HIGHEST_V))
+    bad = sum(int(np.count_nonzero(np.abs(row) > _HIGHEST_V)) for row in signal)
     if not bad:
         return None
     found = f"{bad} sample(s) of electrodes are beyond {_HIGHEST_V:g} V, so the file is damaged"
@@ -99,12 +105,13 @@ def constant_tail_s(signal: np.ndarray, rate_hz: float) -> float:
     return still / rate_hz
 
 
-def constant_seconds(signal: np.ndarray, rate_hz: float, at_least_s: float) -> np.ndarray:
+def constant_seconds(signal: Sequence[np.ndarray], rate_hz: float, at_least_s: float) -> np.ndarray:
     """Seconds that each electrode spends in runs of one and the same value.
 
     Parameters
     ----------
-    signal : ndarray, shape (n_electrodes, n_samples)
+    signal : sequence of ndarray, shape (n_samples,)
+        One for each electrode.
     at_least_s : float
         Shorter runs do not count.
 
