@@ -85,8 +85,12 @@ def _summed(found: Iterable[tuple[str | None, float]]) -> dict[str, float]:
 
 def _family(pid: int) -> list[int]:
     """A process and all that come from it."""
-    tasks = Path(f"/proc/{pid}/task").glob("*/children")
-    children = [int(child) for task in tasks for child in _text(task).split()]
+    try:
+        tasks = os.listdir(f"/proc/{pid}/task")
+    except OSError:
+        tasks = []
+    told = (_text(Path(f"/proc/{pid}/task/{task}/children")) for task in tasks)
+    children = [int(child) for words in told for child in words.split()]
     return [pid, *(one for child in children for one in _family(child))]
 
 
