@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from aftersit.bids import signal
+from aftersit.bids import pieces
 from aftersit.bids.write import write_sitting
 from aftersit.clinic import SittingId, bids_stem, eeg_folder
 from aftersit.electrodes import STANDARD_19
@@ -229,11 +229,10 @@ def test_an_upload_that_can_not_serve_writes_nothing(tmp_path):
 def test_a_recording_in_pieces_has_the_bytes_that_mne_bids_writes(written_whole, tmp_path):
     """The whole is mne-bids' own: one piece is longer than this recording."""
     upload, whole = written_whole
-    assert signal.PIECE_SAMPLES > RATE * SECONDS
+    assert pieces.PIECE_SAMPLES > RATE * SECONDS
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(signal, "PIECE_SAMPLES", 1013)
-        pieces = contents(write(tmp_path, upload))
-    assert pieces == whole
+        patch.setattr(pieces, "PIECE_SAMPLES", 1013)
+        assert contents(write(tmp_path, upload)) == whole
 
 
 @pytest.fixture(scope="module")

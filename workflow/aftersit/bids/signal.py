@@ -1,18 +1,18 @@
 """The recording itself as BrainVision, through mne-bids, and template electrode positions."""
 
 import json
-import tempfile
 import warnings
 from pathlib import Path
 
+from aftersit.bids import pieces
 from aftersit.bids.tables import read_tsv, tsv
 from aftersit.clinic import TASK, SittingId
 from aftersit.files import as_json, write_atomically
 from aftersit.intake.recording import Recording
 
 TEMPLATE = "fsaverage_1020"
-PIECE_SAMPLES = 1 << 16
-"""A recording is written in pieces, so that a long one needs no more memory than a short one."""
+_RESOLUTION = 0.1
+"""uV; as mne-bids writes BrainVision."""
 _MNE_TYPES = {"EEG": "eeg", "ECG": "ecg", "EOG": "eog", "EMG": "emg", "TRIG": "stim"}
 _UNITLESS = "Encountered unsupported non-voltage units"
 _TEMPLATE_NOTE = (
@@ -55,32 +55,15 @@ def write_signal(root: Path, sitting: SittingId, recording: Recording, mains_hz:
             verbose="ERROR",
         )
     folder = root / f"sub-{sitting.client}" / f"ses-{sitting.label}" / "eeg"
-    _add_other_pieces(next(folder.glob("*.eeg")), recording)
+    pieces.add_other_pieces(
+        next(folder.glob("*.eeg")),
+        recording.signal,
+        recording.rate_hz,
+        [channel.name for channel in recording.channels],
+        ["µV" if channel.is_volt else "n/a" for channel in recording.channels],
+        _RESOLUTION,
+    )
     _tidy_positions(folder)
-
-
-def _add_other_pieces(eeg: Path, recording: Recording) -> None:
-    """Append the samples after the first piece, as mne-bids has them written.
-
-    Its way needs several copies of a recording; no other file of a session says how long it is.
-    """
-    from pybv import write_brainvision
-
-    n_samples = recording.signal.shape[1]
-    with tempfile.TemporaryDirectory(dir=eeg.parent) as place, eeg.open("ab") as file:
-        for start in range(PIECE_SAMPLES, n_samples, PIECE_SAMPLES):
-            write_brainvision(
-                data=recording.signal[:, start : start + PIECE_SAMPLES],
-                sfreq=recording.rate_hz,
-                ch_names=[channel.name for channel in recording.channels],
-                fname_base="piece",
-                folder_out=place,
-                overwrite=True,
-                resolution=0.1,
-                unit=["µV" if channel.is_volt else "n/a" for channel in recording.channels],
-                fmt="binary_float32",
-            )
-            file.write(Path(place, "piece.eeg").read_bytes())
 
 
 def _first_piece(recording: Recording, mains_hz: int):
@@ -90,7 +73,7 @@ def _first_piece(recording: Recording, mains_hz: int):
     names = [channel.name for channel in recording.channels]
     types = [_MNE_TYPES.get(channel.kind, "misc") for channel in recording.channels]
     info = mne.create_info(names, recording.rate_hz, types, verbose="ERROR")
-    raw = mne.io.RawArray(recording.signal[:, :PIECE_SAMPLES], info, verbose="ERROR")
+    raw = mne.io.RawArray(recording.signal[:, : pieces.PIECE_SAMPLES], info, verbose="ERROR")
     raw.info["line_freq"] = mains_hz
     for channel, entry in zip(recording.channels, raw.info["chs"], strict=True):
         entry["unit"] = FIFF.FIFF_UNIT_V if channel.is_volt else FIFF.FIFF_UNIT_NONE

@@ -75,5 +75,5 @@ def look_for_faults(
 def _remove_mains(sitting: Sitting, at_hz: list[float]) -> None:
     """Learn from what is steady; what stands still is bridged again, as no mains was in it."""
     window_s = sitting.settings.mains.window_s
-    without = mains.remove_mains(sitting.x, sitting.rate_hz, at_hz, window_s, sitting.steady())
-    sitting.x = filters.bridged_over(without, sitting.constant)
+    mains.remove_mains(sitting.x, sitting.rate_hz, at_hz, window_s, sitting.steady(), out=sitting.x)
+    sitting.x = filters.bridged_over(sitting.x, sitting.constant)

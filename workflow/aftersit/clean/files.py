@@ -6,6 +6,7 @@ import tempfile
 from importlib.metadata import version
 from pathlib import Path
 
+from aftersit.bids import pieces
 from aftersit.bids.dataset import BIDS_VERSION
 from aftersit.bids.tables import MISSING, read_tsv, tsv
 from aftersit.clean.carried import ChannelLimits
@@ -120,7 +121,7 @@ def _write_signal(out_vhdr: Path, cleaned: Cleaned) -> None:
     out_vhdr.parent.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory(dir=out_vhdr.parent, prefix=".writing-") as place:
         write_brainvision(
-            data=cleaned.data_uv * 1e-6,
+            data=cleaned.data_uv[:, : pieces.PIECE_SAMPLES] * 1e-6,
             sfreq=cleaned.quality.rate_hz,
             ch_names=cleaned.names,
             ref_ch_names="average",
@@ -128,6 +129,15 @@ def _write_signal(out_vhdr: Path, cleaned: Cleaned) -> None:
             folder_out=place,
             resolution=1.0,
             unit="µV",
+        )
+        pieces.add_other_pieces(
+            Path(place) / f"{out_vhdr.stem}.eeg",
+            cleaned.data_uv,
+            cleaned.quality.rate_hz,
+            cleaned.names,
+            "µV",
+            1.0,
+            volts_per_unit=1e-6,
         )
         for ending in (".eeg", ".vmrk", ".vhdr"):
             os.replace(Path(place) / f"{out_vhdr.stem}{ending}", out_vhdr.with_suffix(ending))

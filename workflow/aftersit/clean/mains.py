@@ -74,6 +74,7 @@ def remove_mains(
     frequencies_hz: Sequence[float],
     window_s: float,
     usable: np.ndarray | None = None,
+    out: np.ndarray | None = None,
 ) -> np.ndarray:
     """Subtract sinusoids whose amplitude and phase change slowly.
 
@@ -83,7 +84,7 @@ def remove_mains(
     Parameters
     ----------
     x : ndarray, shape (n_rows, n_samples)
-        Signal; not changed.
+        Signal; not changed, unless it is `out`.
     rate_hz : float
         Sampling rate.
     frequencies_hz : sequence of float
@@ -93,8 +94,10 @@ def remove_mains(
     usable : ndarray of bool, shape (n_rows, n_samples) | None
         Samples to learn from; all when None. Jumps stay in: without them the
         estimate is no better, since a block with a hole lets its offset through.
+    out : ndarray, shape (n_rows, n_samples) | None
+        `x` itself, so that a long recording is not copied; a copy when None.
     """
-    out = x.copy()
+    out = x.copy() if out is None else out
     size = max(round(BLOCK_S * rate_hz), 1)
     usable = np.broadcast_to(True, x.shape) if usable is None else usable
     for nominal_hz in frequencies_hz:

@@ -92,11 +92,14 @@ def window_spectra(x: np.ndarray, rate_hz: float) -> Spectra:
     size, step = round(WINDOW_S * rate_hz), round(STEP_S * rate_hz)
     taper = np.hanning(size + 1)[:-1]
     taper *= np.sqrt(2 / (rate_hz * (taper**2).sum()))
-    centred = x - x.mean(axis=0)
-    cut = np.lib.stride_tricks.sliding_window_view(centred, size, axis=1)[:, ::step]
+    n_windows = (x.shape[1] - size) // step + 1
     parts = []
-    for at in range(0, cut.shape[1], _CHUNK):
-        part = cut[:, at : at + _CHUNK].transpose(1, 0, 2)
+    for at in range(0, n_windows, _CHUNK):
+        last = min(at + _CHUNK, n_windows) - 1
+        piece = x[:, at * step : last * step + size]
+        centred = piece - piece.mean(axis=0)
+        cut = np.lib.stride_tricks.sliding_window_view(centred, size, axis=1)[:, ::step]
+        part = cut.transpose(1, 0, 2)
         tapered = (part - part.mean(axis=2, keepdims=True)) * taper
         parts.append(rfft(tapered, axis=2).astype(np.complex64))
     return Spectra(parts, rate_hz)

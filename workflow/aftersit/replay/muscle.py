@@ -59,7 +59,8 @@ def heard_in(case: Case) -> Heard:
     regions = region_matrices(case.running, sitting.regions)
     measures = [Measured(c.name, matrix_of(c, good, regions), c.band_hz) for c in case.running]
     rows = [sitting.uncleaned.names.index(name) for name in good]
-    x = sitting.uncleaned.samples[rows] * _UV_PER_V
+    x = sitting.uncleaned.samples[rows]
+    x *= _UV_PER_V
     windows, evidence = evidence_of(x, measures, sitting.quality, sitting.muscle)
     less = frozenset(c.name for c in case.running if c.direction == "below")
     return Heard(windows, evidence, sitting.quality, sitting.muscle, less)
