@@ -63,6 +63,10 @@ def test_the_cron_line_runs_a_night_in_a_new_clinic(tmp_path):
         )
         assert (done.stdout, done.stderr) == (told, "")
     assert (tmp_path / "clinic" / ".aftersit").stat().st_mode & 0o077 == 0
+    shutil.rmtree(tmp_path / "clinic")  # as on a disk that is not mounted
+    done = subprocess.run(["sh", "-c", line], capture_output=True, text=True, check=False)
+    assert done.stdout.startswith("night failed with ")
+    assert not (tmp_path / "clinic").exists()
 
 
 def test_the_failure_hook_tells_all_users_one_fixed_sentence(tmp_path):

@@ -5,6 +5,9 @@ from quick_nights import receive, run_night
 from uploads import make_clinic, make_upload
 
 from aftersit.clinic import Clinic, SittingId
+from aftersit.errors import AftersitError
+from aftersit.night.ledger import Finished, Ledger
+from aftersit.night.release import release
 
 
 @pytest.fixture
@@ -53,3 +56,15 @@ def test_a_damaged_sheet_is_named_without_what_it_says(clinic, monkeypatch, text
     (line,) = [x for x in said if x.startswith("failed K07/01")]
     assert line.startswith("failed K07/01 at inputs: originals/K07/01/r1/sitting.yaml is no valid")
     assert "Erika" not in "".join(said)
+
+
+def test_a_sitting_with_a_damaged_sheet_is_not_released(clinic):
+    sitting = SittingId("K07", 1)
+    (clinic.original(sitting, 1) / "sitting.yaml").write_text("Erika Mustermann: x\n")
+    entry = Ledger(clinic).read(sitting)
+    done = entry.model_copy(update={"finished": Finished(revision=1, outputs=())})
+    Ledger(clinic).write(done)
+    with pytest.raises(AftersitError, match="K07/01 can't be released: originals/K07/01/r1/") as e:
+        release(clinic, sitting, "DR2")
+    assert "Erika" not in str(e.value)
+    assert Ledger(clinic).read(sitting) == done

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.ledger import Entry, Ledger
-from aftersit.night.outcome import mark_finished, outcome_of
+from aftersit.night.outcome import mark_finished, outcome_of, without_missing_inputs
 from aftersit.night.plan import Plan, planned, saved_plan
 from aftersit.night.report import reviewed_files
 from aftersit.night.session import at_work
@@ -22,8 +22,8 @@ def release(clinic: Clinic, sitting: SittingId, reviewer: str) -> str:
     Raises
     ------
     AftersitError
-        The sitting is unknown or not finished, the code is none, or the pages
-        could not be made again.
+        The sitting is unknown or not finished, what it is made from is gone or
+        damaged, the code is none, or the pages could not be made again.
     AlreadyRunningError
         A night is running.
     """
@@ -32,10 +32,12 @@ def release(clinic: Clinic, sitting: SittingId, reviewer: str) -> str:
         ledger = Ledger(clinic)
         entry = _finished(ledger, sitting)
         one = planned(entry)
+        plan, damaged = without_missing_inputs(clinic, Plan(sittings=(one,)))
+        if damaged:
+            raise AftersitError(f"{sitting} can't be released: {damaged[0].reason}")
         made_from = reviewed_files(clinic, one)
         review.release(clinic, sitting, reviewer, made_from, dt.datetime.now(zone).date())
         ledger.write(entry.model_copy(update={"finished": None}))  # until the pages are whole
-        plan = Plan(sittings=(one,))
         with saved_plan(clinic, plan):
             mend_times(clinic, plan)
             run_workflow(clinic, load_night_settings(), lock, *ONLY_PAGES)
