@@ -69,8 +69,10 @@ def make_environment(folder: Path) -> None:
     pip += ["--quiet", "--disable-pip-version-check"]
     run([*pip, "--require-hashes", "--requirement", str(REPOSITORY / "requirements.lock")])
     run([*pip, "--no-build-isolation", "--editable", str(REPOSITORY)])
-    # Each step of a sitting is a process of its own: compiled once, not by each anew.
-    run([str(folder / "bin" / "python"), "-m", "compileall", "-q", str(REPOSITORY / "workflow")])
+    # Made once, not by each night: nights may not be allowed to write here.
+    python = str(folder / "bin" / "python")
+    run([python, "-m", "compileall", "-q", str(REPOSITORY / "workflow")])
+    run([python, "-c", "from aftersit.pages.style import page_css; page_css('screen')"])
 
 
 def main() -> None:

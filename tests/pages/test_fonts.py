@@ -51,6 +51,20 @@ def test_where_nothing_can_be_kept_the_bytes_are_the_same(tmp_path, empty, monke
     assert fonts.page_font("It") == usual
 
 
+def test_another_user_may_read_what_was_kept(empty):
+    fonts.page_font("It")
+    (path,) = empty.iterdir()
+    assert path.stat().st_mode & 0o777 == 0o644
+
+
+def test_what_can_not_be_read_is_made_anew(empty):
+    usual = fonts.page_font("It")
+    (path,) = empty.iterdir()
+    path.unlink()
+    path.mkdir()
+    assert fonts.page_font("It") == usual
+
+
 def test_words_are_as_wide_as_the_fonts_advances(empty):
     """Sum of advances over units per em, without pairs that kern (OpenType, hmtx)."""
     font = TTFont(fonts.font_path("Regular"))

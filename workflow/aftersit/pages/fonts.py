@@ -6,8 +6,7 @@ import io
 from importlib.metadata import version
 from pathlib import Path
 
-from aftersit.files import write_atomically
-from aftersit.kept import folder_for
+from aftersit.kept import kept
 
 FAMILY = "Source Sans Pro"
 
@@ -36,14 +35,7 @@ def font_path(face: str) -> Path:
 
 def page_font(face: str) -> bytes:
     """A face with the signs that pages print, as woff; kept, as cutting takes half a second."""
-    folder = folder_for("fonts")
-    path = folder / f"{face}-{_checksum(face)}.woff" if folder else None
-    if path and path.is_file():
-        return path.read_bytes()
-    cut = _cut(face)
-    if path:
-        write_atomically(path, cut)
-    return cut
+    return kept("fonts", f"{face}-{_checksum(face)}.woff", lambda: _cut(face))
 
 
 def _checksum(face: str) -> str:
