@@ -16,9 +16,9 @@ Findings = dict[str, Finding]
 
 
 def without_waiting(clinic: Clinic, findings: Findings | None = None) -> Receiver:
-    """A receiver that hardly waits between its two looks, and with `findings` reads nothing."""
+    """A receiver that does not wait between its two looks, and with `findings` reads nothing."""
     made = receiver(clinic)
-    made = replace(made, night=made.night.model_copy(update={"settle_s": 0.01}))
+    made = replace(made, night=made.night.model_copy(update={"settle_s": 0}))
     if findings is not None:
         object.__setattr__(made, "check", lambda upload: findings[upload.name])
     return made

@@ -6,12 +6,12 @@ every n, goes through all states in which a kill can leave the disk between them
 
 import os
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
 import yaml
 from crash import dies_at
+from quick_nights import findings_of, without_waiting
 from uploads import SHEET, make_clinic, make_upload
 
 from aftersit.clinic import Clinic
@@ -19,28 +19,17 @@ from aftersit.night.contents import contents
 from aftersit.night.kept_protocols import keep_protocols
 from aftersit.night.kept_settings import keep_settings
 from aftersit.night.ledger import Ledger
-from aftersit.night.receive import Receiver
 from aftersit.night.register import Register
 from aftersit.night.retry import send_again
-from aftersit.night.run import receiver
 from aftersit.night.session import at_work
 from aftersit.night.unreported import Unreported
 
 MOST = 400
 
 
-def quick(clinic: Clinic, findings: dict | None = None) -> Receiver:
-    """A receiver that waits for nothing, and with `findings` reads nothing."""
-    made = receiver(clinic)
-    made = replace(made, night=made.night.model_copy(update={"settle_s": 0}))
-    if findings is not None:
-        object.__setattr__(made, "check", lambda upload: findings[upload.name])
-    return made
-
-
 def receive(clinic: Clinic, findings: dict | None = None):
     with at_work(clinic):
-        return quick(clinic, findings).receive()
+        return without_waiting(clinic, findings).receive()
 
 
 GROWING = (".aftersit/register.jsonl", ".aftersit/unreported.jsonl")
@@ -81,8 +70,7 @@ def before(tmp_path_factory) -> tuple[Path, dict]:
     make_upload(clinic.inbox / "sheet", 1, eyes="open")
     make_upload(clinic.inbox / "bad", 3, practise="x")
     (clinic.inbox / "stray.edf").write_bytes(b"0")
-    findings = {p.name: quick(clinic).check(p) for p in clinic.inbox.iterdir()}
-    return root, findings
+    return root, findings_of(clinic)
 
 
 def through_all_crashes(template: Path, folder: Path, work, again):

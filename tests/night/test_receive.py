@@ -1,31 +1,21 @@
 import json
 import os
 import shutil
-from dataclasses import replace
 
 import pytest
 import yaml
+from quick_nights import receive
 from uploads import SHEET, make_clinic, make_upload
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.night.ledger import Ledger
 from aftersit.night.retry import send_again
 from aftersit.night.run import receiver
-from aftersit.night.session import at_work
 
 
 @pytest.fixture
 def clinic(tmp_path):
     return Clinic(make_clinic(tmp_path / "clinic"))
-
-
-def receive(clinic):
-    quick = receiver(clinic)
-    night = quick.night.model_copy(update={"settle_s": 0.01})
-    with at_work(clinic):
-        arrivals = replace(quick, night=night).receive()
-    quick.unreported.clear()
-    return arrivals
 
 
 def files(folder):
