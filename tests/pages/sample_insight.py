@@ -72,6 +72,38 @@ def insight(names: list[str]) -> find.Insight:
         ),
         lost=find.LostReward(lost_s=63.5, by_reason_s={"bad-span": 11.25, "muscle": 52.25}),
         agreement=(),
+        reward_off=reward_off(names),
+    )
+
+
+def reward_off(names: list[str]) -> find.RewardOff:
+    """Theta at the back, and gamma of the first condition's neighbours; alpha was lower."""
+
+    def other(place, band, band_hz, db, heard_by=()):
+        return find.HigherWhileOff(
+            place=place,
+            band=band,
+            band_hz=band_hz,
+            higher_db=db,
+            low_db=db - 0.6,
+            high_db=db + 0.6,
+            p=0.0002,
+            q=0.021,
+            heard_by=heard_by,
+        )
+
+    return find.RewardOff(
+        rewarded_s=176.0,
+        unrewarded_s=342.0,
+        tested=337,
+        left_out=3,
+        false_discovery_rate=0.05,
+        found=(
+            other("precentral-right", "gamma", (30, 45), 1.7, tuple(names[:1])),
+            other("cuneus-left", "theta", (4, 8), 1.1),
+            other("lingual-left", "theta", (4, 8), 0.9),
+            other("cuneus-right", "alpha", (8, 13), -1.2),
+        ),
     )
 
 

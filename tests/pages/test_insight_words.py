@@ -125,6 +125,42 @@ def test_tables_print_what_the_record_has():
     assert plain(tables.lost(replay)[0][1]) == "52 s"
 
 
+OBSTACLE = "What kept the reward away?"
+
+
+def test_what_was_higher_while_the_reward_stayed_off_is_no_cause():
+    inputs = samples.scored()
+    said = answers(inputs)[OBSTACLE]
+    assert (
+        "Of 337 other pairs of region and band, 3 were higher while the reward stayed off: 2 in "
+        "theta (4–8 Hz) and 1 in gamma (30–45 Hz). Conditions listen to gamma: there leakage alone "
+        "makes such differences. Seen together, not a cause;"
+    ) in said
+    rows = tables.reward_off(inputs.replays[0])
+    assert [plain(row[2]) for row in rows] == ["+1.1 dB", "+0.9 dB", "+1.7 dB"]
+    assert [row[5] for row in rows] == [fmt.NONE, fmt.NONE, "insula-gamma"]
+    html = Clinician(inputs, ()).html()
+    assert "What was higher while the reward stayed off: unrewarded less rewarded time" in html
+    assert "the reward stayed off can&#39;t be told" not in html
+
+
+def test_no_sign_of_anything_higher_is_not_none():
+    off = sample_insight.reward_off(["one"]).model_copy(update={"found": ()})
+    inputs = with_insight(reward_off=off)
+    assert "none was higher while the reward stayed off, beyond" in answers(inputs)[OBSTACLE]
+    assert "none found is not none" in Clinician(inputs, ()).html()
+    unknown = with_insight(reward_off=None)
+    assert "stayed off" not in answers(unknown)[OBSTACLE]
+    assert "too little time with or without reward is known" in Clinician(unknown, ()).html()
+
+
+def test_a_long_list_of_what_was_higher_is_cut():
+    off = sample_insight.reward_off(["one"])
+    off = off.model_copy(update={"found": off.found[1:2] * 15})
+    rows = tables.reward_off(with_insight(reward_off=off).replays[0])
+    assert (len(rows), rows[-1][0]) == (13, "and 3 more")
+
+
 def test_two_thresholds_at_once_stand_in_a_table():
     moves = (-4.0, -1.0, 0.0, 2.0)
     rates = tuple(tuple(0.9 - 0.1 * i - 0.03 * j for j in range(4)) for i in range(4))

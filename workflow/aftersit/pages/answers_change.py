@@ -1,5 +1,8 @@
 """The answer to 'what changed after each break?': direction, size, interval, never a cause."""
 
+from collections import Counter
+from collections.abc import Iterable
+
 from aftersit.clock import clock
 from aftersit.findings import BreakResult, Change
 from aftersit.pages.format import band, db, db_size, interval_db, join, percent
@@ -71,16 +74,18 @@ def _elsewhere(found: BreakResult) -> list[str]:
     tested = f"Of {scan.tested} pairs of region and band"
     if not scan.found:
         return [f"{tested}, none changed beyond what so many tests give by chance."]
-    counts: dict[str, int] = {}
-    for c in scan.found:
-        words = f"{'up' if c.change_db > 0 else 'down'} in {c.band} ({band(c.band_hz)})"
-        counts[words] = counts.get(words, 0) + 1
-    ranked = sorted(counts.items(), key=lambda item: -item[1])
-    named = join([f"{n} {words}" for words, n in ranked])
+    named = counted(
+        f"{'up' if c.change_db > 0 else 'down'} in {c.band} ({band(c.band_hz)})" for c in scan.found
+    )
     return [
         f"{tested}, {len(scan.found)} changed: {named}. Regions hear each other, so that one "
         "change shows in several; fast bands may be muscle."
     ]
+
+
+def counted(words: Iterable[str]) -> str:
+    """How often each of these stands there, the most frequent first."""
+    return join([f"{n} {word}" for word, n in Counter(words).most_common()])
 
 
 def _change_sentence(change: Change) -> str:

@@ -2,7 +2,9 @@
 
 from aftersit.findings import Advice, Agreement, Chance, Insight
 from aftersit.pages import reasons
+from aftersit.pages.answers_change import counted
 from aftersit.pages.format import (
+    band,
     count,
     db,
     interval_percent,
@@ -155,3 +157,26 @@ def lost_sentence(found: Insight) -> str | None:
     ranked = sorted(lost.by_reason_s.items(), key=lambda item: -item[1])
     named = [f"{length(s)} with {reasons.plain(reasons.LOST, code)}" for code, s in ranked]
     return sentence(f"of the uncleaned reward {length(lost.lost_s)} went: {join(named)}")
+
+
+def off_sentence(found: Insight) -> str | None:
+    """What was higher while the reward stayed off; never as what kept it away."""
+    scan = found.reward_off
+    if scan is None:
+        return None
+    tested = f"Of {scan.tested} other pairs of region and band"
+    higher = [c for c in scan.found if c.higher_db > 0]
+    if not higher:
+        return (
+            f"{tested}, none was higher while the reward stayed off, beyond what so many tests "
+            "give by chance."
+        )
+    text = f"{tested}, {len(higher)} were higher while the reward stayed off: "
+    text += counted(f"in {c.band} ({band(c.band_hz)})" for c in higher)
+    if any(c.heard_by for c in higher):
+        bands = join(list(dict.fromkeys(c.band for c in higher if c.heard_by)))
+        text += f". Conditions listen to {bands}: there leakage alone makes such differences"
+    return (
+        f"{text}. Seen together, not a cause; regions hear each other, and fast bands may be "
+        "muscle."
+    )

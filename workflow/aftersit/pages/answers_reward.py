@@ -6,7 +6,7 @@ from aftersit.clock import clock
 from aftersit.pages import reasons
 from aftersit.pages.answers_change import breaks
 from aftersit.pages.answers_drowsy import drowsy_share
-from aftersit.pages.answers_insight import lost_sentence
+from aftersit.pages.answers_insight import lost_sentence, off_sentence
 from aftersit.pages.cautious import (
     eyes_differ,
     far_apart,
@@ -172,6 +172,13 @@ def _aside(record: Record) -> str:
 
 def obstacle(replay: Replayed) -> Parts:
     """Which condition kept the reward away."""
+    question, lead, details = _deciding(replay)
+    found = replay.record.insight
+    beside = off_sentence(found) if found else None
+    return question, lead, (*details, beside) if beside else details
+
+
+def _deciding(replay: Replayed) -> Parts:
     question = "What kept the reward away?"
     shares = deciding_shares(replay.record.cleaned)
     if not shares:

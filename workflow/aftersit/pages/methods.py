@@ -38,6 +38,8 @@ CITATIONS = {
     "practice. J Bus Econ Stat 2018;36:541-559.",
     "shares": "Newcombe RG. Interval estimation for the difference between independent "
     "proportions: comparison of eleven methods. Stat Med 1998;17:873-890.",
+    "leverage": "MacKinnon JG, White H. Some heteroskedasticity-consistent covariance matrix "
+    "estimators with improved finite sample properties. J Econometrics 1985;29:305-325.",
     "discovery": "Benjamini Y, Hochberg Y. Controlling the false discovery rate: a practical and "
     "powerful approach to multiple testing. J R Stat Soc B 1995;57:289-300.",
     "survival": "Kaplan EL, Meier P. Nonparametric estimation from incomplete observations. J Am "
@@ -84,7 +86,12 @@ def _cited(inputs: SittingInputs) -> list[str]:
     keys += ["yardstick"] if gamma_powers(inputs) else []
     keys += ["sloreta", "atlas", "conductivity"] if _has_regions(inputs) else []
     compared = any(r.record.breaks for r in inputs.replays)
-    keys += ["interval", "cosines", "shares", "discovery"] if compared else []
+    beside = any(r.record.insight and r.record.insight.reward_off for r in inputs.replays)
+    keys += ["interval"] if compared else []
+    keys += ["cosines"] if compared or beside else []
+    keys += ["shares"] if compared else []
+    keys += ["discovery"] if compared or beside else []
+    keys += ["leverage"] if beside else []
     return keys + (["survival"] if any(r.record.insight for r in inputs.replays) else [])
 
 
@@ -277,7 +284,11 @@ def _insight(inputs: SittingInputs) -> str:
         "How long bouts go on is Kaplan and Meier's estimate. Advised thresholds are those at "
         "which each condition that may move is met equally often and all together give "
         f"{chosen.advice_target * 100:g} %, moved by at most {chosen.advice_step_db:g} dB; "
-        "conditions that guard against muscle were left as they are."
+        "conditions that guard against muscle were left as they are. "
+        f"What was higher while the reward stayed off: levels in {chosen.window_s:g} s windows "
+        "were regressed on the part of each window without reward, within blocks; the variance is "
+        f"that of {chosen.share_cosines} slow cosines of each block with allowance for leverage "
+        "(HC3), the false discovery rate as over breaks."
     )
 
 

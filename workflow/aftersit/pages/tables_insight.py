@@ -63,6 +63,27 @@ def elsewhere(replay: Replayed) -> Rows:
     return rows
 
 
+def reward_off(replay: Replayed) -> Rows:
+    """What was higher while the reward stayed off, bands that no condition hears first."""
+    found = replay.record.insight.reward_off
+    higher = [c for c in found.found if c.higher_db > 0] if found else []
+    ranked = sorted(higher, key=lambda c: bool(c.heard_by))  # else as they are, the surest first
+    rows = [
+        (
+            region(c.place),
+            f"{c.band} {band(c.band_hz)}",
+            db(c.higher_db),
+            interval_db(c.low_db, c.high_db),
+            probability(c.q),
+            join(list(c.heard_by)) or NONE,
+        )
+        for c in ranked[:MOST_ROWS]
+    ]
+    if len(ranked) > MOST_ROWS:
+        rows.append((f"and {len(ranked) - MOST_ROWS} more", *[NONE] * 5))
+    return rows
+
+
 def by_chance(replay: Replayed) -> Rows:
     """What was, and what chance would have given."""
     found = replay.record.insight.chance
