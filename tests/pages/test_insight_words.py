@@ -180,7 +180,7 @@ def test_a_threshold_that_sets_itself_is_said_to_be_left_out():
     record = replay.record.model_copy(update={"conditions": (own, *others)})
     replay = dataclasses.replace(replay, record=record)
     said = tables.not_moved(replay)
-    assert said.startswith(f"Left out: {own.name}. From elsewhere a threshold that sets itself")
+    assert said.startswith(f"Left out: {own.name}. A threshold that sets itself takes")
     own = own.model_copy(update={"speed_db_per_min": 1.5, "start_rule": "absolute"})
     record = record.model_copy(
         update={"conditions": (own.model_copy(update={"start_value": 6.0}), *others)}

@@ -140,7 +140,10 @@ def not_moved(replay: Replayed) -> str:
     own = [c.name for c in replay.record.conditions if c.rule == "adaptive" and not c.refused]
     if not own:
         return ""
-    return f"Left out: {join(own)}. From elsewhere a threshold that sets itself goes another way."
+    return (
+        f"Left out: {join(own)}. A threshold that sets itself takes another path when it starts "
+        "elsewhere, which no shift of this one tells."
+    )
 
 
 def what_if_both(replay: Replayed) -> tuple[list[str], Rows]:
