@@ -18,6 +18,7 @@ from aftersit.quality import read_quality
 from aftersit.record import ConditionEvidence, Record
 from aftersit.replay.case import Sitting, region_matrices
 from aftersit.replay.evidence import evidence
+from aftersit.replay.on_disk import Shelf, SignalOnDisk
 from aftersit.replay.run import Signal
 from aftersit.replay.sitting import Replayed, replay_sitting
 from aftersit.replay.spans import merged
@@ -67,8 +68,9 @@ def replay_files(inputs: Inputs, protocol: Protocol, label: str, settings: Setti
             f"{inputs.regions.name} is for the electrodes {', '.join(regions.good)}, but "
             f"{', '.join(quality.good)} served in {inputs.clean.name}; measure the regions again"
         )
-    cleaned = read_signal(inputs.clean, quality.good, merged(quality.bad_spans))
-    uncleaned = read_signal(inputs.raw, [e.name for e in quality.electrodes])
+    shelf = Shelf()
+    cleaned = read_signal(inputs.clean, quality.good, shelf, merged(quality.bad_spans))
+    uncleaned = read_signal(inputs.raw, [e.name for e in quality.electrodes], shelf)
     sidecar = json.loads(_beside(inputs.raw, ".json").read_text())
     uncleaned = replace(uncleaned, mains_hz=_mains_hz(sidecar))
     sitting = Sitting(
@@ -111,9 +113,12 @@ def _evidence(
 
 
 def read_signal(
-    vhdr: Path, wanted: Sequence[str], bad_spans: Sequence[tuple[float, float]] = ()
+    vhdr: Path,
+    wanted: Sequence[str],
+    shelf: Shelf,
+    bad_spans: Sequence[tuple[float, float]] = (),
 ) -> Signal:
-    """Read the wanted electrodes that a BrainVision file has, in the order wanted."""
+    """The wanted electrodes that a BrainVision file has, in the order wanted."""
     import mne
 
     if not vhdr.is_file():
@@ -122,8 +127,8 @@ def read_signal(
     names = tuple(name for name in wanted if name in raw.ch_names)
     marks = zip(raw.annotations.onset, raw.annotations.description, strict=True)
     gaps = tuple(float(t) for t, text in marks if t > 0 and text.startswith(_GAP_MARKS))
-    samples = raw.get_data(picks=list(names)) if names else np.empty((0, raw.n_times))
-    return Signal(samples, names, float(raw.info["sfreq"]), gaps, tuple(bad_spans))
+    rate_hz = float(raw.info["sfreq"])
+    return SignalOnDisk(None, names, rate_hz, gaps, tuple(bad_spans), vhdr=vhdr, shelf=shelf)
 
 
 def _mains_hz(sidecar: dict) -> float | None:

@@ -53,14 +53,24 @@ class Heard:
         }
 
 
+class _Microvolts:
+    """Rows of a signal in uV, made piece by piece, so that a long one is not copied."""
+
+    def __init__(self, samples: np.ndarray, rows: list[int]):
+        self._samples, self._rows = samples, rows
+        self.shape = (len(rows), samples.shape[1])
+
+    def __getitem__(self, place: tuple[slice, slice]) -> np.ndarray:
+        return self._samples[:, place[1]][self._rows] * _UV_PER_V
+
+
 def heard_in(case: Case) -> Heard:
     """Look at the good electrodes of the uncleaned signal of a case with muscle settings."""
     sitting, good = case.sitting, case.sitting.quality.good
     regions = region_matrices(case.running, sitting.regions)
     measures = [Measured(c.name, matrix_of(c, good, regions), c.band_hz) for c in case.running]
     rows = [sitting.uncleaned.names.index(name) for name in good]
-    x = sitting.uncleaned.samples[rows]
-    x *= _UV_PER_V
+    x = _Microvolts(sitting.uncleaned.samples, rows)
     windows, evidence = evidence_of(x, measures, sitting.quality, sitting.muscle)
     less = frozenset(c.name for c in case.running if c.direction == "below")
     return Heard(windows, evidence, sitting.quality, sitting.muscle, less)
