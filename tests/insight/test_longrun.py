@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy import signal, stats
+from scipy import signal
 
 from aftersit.insight.longrun import (
     LEAST_P,
@@ -10,7 +10,6 @@ from aftersit.insight.longrun import (
     compare_shares,
     mean_variance,
     share_interval,
-    square_and_add,
 )
 
 SEED = 20260301
@@ -73,18 +72,6 @@ def test_shares_that_never_vary_are_compared_by_their_exact_one_sided_rooms():
     rooms = [1 - 0.025 ** (1 / n) for n in (20, 30)]
     assert (found.low, found.high) == pytest.approx((-rooms[0], rooms[1]))
     assert found.p == 1
-
-
-@pytest.mark.parametrize(
-    ("before", "after", "limits"),
-    [((48, 80), (56, 70), (0.0524, 0.3339)), ((3, 10), (9, 10), (0.1705, 0.8090))],
-)
-def test_square_and_add_gives_the_published_examples(before, after, limits):
-    # Newcombe 1998, Statist Med 17:873, table II (a) and (b), method 10: from Wilson's limits.
-    shares = [hits / trials for hits, trials in (before, after)]
-    one, other = (stats.binomtest(*x).proportion_ci(method="wilson") for x in (before, after))
-    found = square_and_add(shares[0], tuple(one), shares[1], tuple(other))
-    assert found == pytest.approx(limits, abs=1e-4)
 
 
 def test_no_comparison_of_shares_is_certain():

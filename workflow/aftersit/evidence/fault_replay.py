@@ -62,6 +62,17 @@ REPLAY = (
         ),
     ),
     Fault(
+        "added-not-squared",
+        ("replay",),
+        "two shares' intervals are added as they are",
+        (
+            (
+                "aftersit.insight.longrun.square_and_add",
+                lambda f: lambda p, a, q, b: (b[0] - a[1], b[1] - a[0]),
+            ),
+        ),
+    ),
+    Fault(
         "cut-is-ended",
         ("replay",),
         "bouts that were cut short count as ended",

@@ -142,6 +142,17 @@ def exact_interval(given: Given, fact: Fact) -> Result:
     return near(ours, [theirs.low, theirs.high, 1 - 0.025 ** (1 / 30)], abs=0.012)
 
 
+@check("replay", "two-shares", "A difference of two shares has the published intervals")
+def two_shares(given: Given, fact: Fact) -> Result:
+    def side(hits: int, trials: int) -> tuple[float, tuple[float, float]]:
+        wilson = stats.binomtest(hits, trials).proportion_ci(0.95, method="wilson")
+        return hits / trials, tuple(wilson)
+
+    pairs = zip(fact["before"], fact["after"], strict=True)
+    found = [longrun.square_and_add(*side(*before), *side(*after)) for before, after in pairs]
+    return near(found, fact["limits"], abs=1e-4)
+
+
 @check("replay", "survival", "Lengths cut short: the estimate on the published trial")
 def survived(given: Given, fact: Fact) -> Result:
     weeks = np.array(fact["weeks"], float)
