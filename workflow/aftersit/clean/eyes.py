@@ -10,6 +10,7 @@ import numpy as np
 from scipy import ndimage, signal
 
 from aftersit.clean.components import EyeComponents
+from aftersit.clean.filters import subtract_product
 from aftersit.clean.settings import ComponentSettings
 
 QUIET_SHARE = 0.25
@@ -42,7 +43,7 @@ def take_out_eyes(
         return
     sos = signal.butter(2, settings.eye_below_hz, "lowpass", fs=rate_hz, output="sos")
     slow = signal.sosfiltfilt(sos, eyes.filters @ before, axis=1)
-    x -= eyes.maps @ (slow * _moving(slow, rate_hz, settings))
+    subtract_product(x, eyes.maps, slow * _moving(slow, rate_hz, settings))
 
 
 def _moving(slow: np.ndarray, rate_hz: float, settings: ComponentSettings) -> np.ndarray:

@@ -9,6 +9,9 @@ HIGH_PASS_ORDER = 3
 """Run forwards and backwards: at twice the cut-off 0.14 dB are lost."""
 
 
+PIECE_SAMPLES = 1 << 16
+
+
 def high_pass(x: np.ndarray, rate_hz: float, cutoff_hz: float, dtype: type = float) -> np.ndarray:
     """Butterworth high-pass without phase shift.
 
@@ -123,3 +126,10 @@ def _median_power(row: np.ndarray, window: np.ndarray, hop: int) -> np.ndarray:
 def median_bias(n: int) -> float:
     """Median over mean of n periodograms (as in `scipy.signal.welch`)."""
     return float(1 + np.sum(1 / np.arange(3, n + 1, 2) - 1 / np.arange(2, n, 2)))
+
+
+def subtract_product(x: np.ndarray, maps: np.ndarray, courses: np.ndarray) -> None:
+    """Take maps @ courses out of x, in place and in pieces: it is twice as large as x may be."""
+    for start in range(0, x.shape[1], PIECE_SAMPLES):
+        part = slice(start, start + PIECE_SAMPLES)
+        x[:, part] -= maps @ courses[:, part]

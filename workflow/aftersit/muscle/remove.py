@@ -44,4 +44,4 @@ def remove_fast_muscle(x: np.ndarray, rate_hz: float, pattern: MusclePattern | N
         return
     heard = filters.high_pass(np.array(pattern.filters) @ x, rate_hz, pattern.crossover_hz)
     away = 1 - np.array(pattern.kept)
-    x -= (np.array(pattern.patterns).T * away) @ heard
+    filters.subtract_product(x, np.array(pattern.patterns).T * away, heard)
