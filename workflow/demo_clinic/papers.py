@@ -24,7 +24,7 @@ CLINIC = {
         "who": "The front desk of the invented demo clinic",
         "phone": "+44 1632 960123",
         "email": "desk@demo-clinic.example.org",
-        "urgent": "Call your local emergency number if you feel unsafe.",
+        "urgent": "Call your local emergency number.",
     },
     "mains_hz": 50,
     "language": "en",
