@@ -1,7 +1,9 @@
 """A small archive without a night: sittings of noise, their files as the stages leave them."""
 
 import datetime as dt
+import hashlib
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +13,7 @@ from uploads import CLINIC
 
 from aftersit.blocks import to_events
 from aftersit.change.rescore import Job, score_one
-from aftersit.clinic import Clinic
+from aftersit.clinic import Clinic, SittingId
 from aftersit.evidence.invented import write_signal
 from aftersit.head.crossfile import save_cross
 from aftersit.head.measures import save_region_measures
@@ -65,35 +67,58 @@ def make_archive(root: Path, sittings=SITTINGS) -> Clinic:
 
 
 def _make_sitting(clinic: Clinic, client: str, number: int, seed: int) -> None:
+    recording = f"noise of seed {seed}".encode()
     entry = Entry(
         client=client,
         number=number,
         date=dt.date(2026, 3, 4 * seed),
-        recording_sha256=f"{seed:064x}",
+        recording_sha256=hashlib.sha256(recording).hexdigest(),
         revisions=[Revision(number=1, upload=f"u{seed}", sheet_sha256="x")],
         protocols={"calm-sea": 1},
         settings="s1",
     )
-    original = clinic.original(entry.sitting, 1)
+    _write_upload(clinic, entry, recording, BLOCKS)
+    _write_stages(clinic, planned(entry), seed, PRACTICES[client])
+    _write_events(clinic, planned(entry), BLOCKS)
+    _finish(clinic, entry)
+
+
+def correct_sheet(clinic: Clinic, client: str, number: int) -> None:
+    """A second sheet, by which a block begins 6 s later, and the night after it."""
+    sitting = SittingId(client, number)
+    entry = Ledger(clinic).read(sitting)
+    newer = Revision(number=2, upload="corrected", sheet_sha256="y")
+    entry = entry.model_copy(update={"revisions": (*entry.revisions, newer)})
+    blocks = [replace(b, start_s=26.0) if b.start_s == 20 else b for b in BLOCKS]
+    recording = (clinic.original(sitting, 1) / "sitting.edf").read_bytes()
+    _write_upload(clinic, entry, recording, blocks)
+    _write_events(clinic, planned(entry), blocks)
+    _finish(clinic, entry)
+
+
+def _write_upload(clinic: Clinic, entry: Entry, recording: bytes, blocks) -> None:
+    original = clinic.original(entry.sitting, entry.revision.number)
     original.mkdir(parents=True)
+    (original / "sitting.edf").write_bytes(recording)
     sheet = {
-        "client": client,
+        "client": entry.client,
         "date": f"{entry.date}",
-        "practice": PRACTICES[client],
+        "practice": PRACTICES[entry.client],
         "protocol": "calm-sea",
         "eyes": "closed",
-        "blocks": [{"kind": b.kind.value, "start": b.start_s, "end": b.stop_s} for b in BLOCKS],
+        "blocks": [{"kind": b.kind.value, "start": b.start_s, "end": b.stop_s} for b in blocks],
     }
     (original / "sitting.yaml").write_text(yaml.safe_dump(sheet))
+
+
+def _finish(clinic: Clinic, entry: Entry) -> None:
     one = planned(entry)
     write_plan(clinic, planned_only(one))
-    _write_stages(clinic, one, seed, PRACTICES[client])
     score(clinic, one)
-    outputs = (*one.records, *one.pages)
     for page in one.pages:
         (clinic.root / page).parent.mkdir(parents=True, exist_ok=True)
         (clinic.root / page).write_text("page")
-    done = Finished(revision=1, outputs=outputs)
+    done = Finished(revision=one.revision, outputs=(*one.records, *one.pages))
     Ledger(clinic).write(entry.model_copy(update={"finished": done}))
 
 
@@ -125,6 +150,11 @@ def signal(seed: int) -> np.ndarray:
     return (rng.normal(0, 10, (len(NAMES), t.size)) + alpha * rng.uniform(0.3, 1, (5, 1))) * 1e-6
 
 
+def _write_events(clinic: Clinic, one, blocks) -> None:
+    events = clinic.root / f"{one.place(RAW)}_events.tsv"
+    to_events(blocks).to_csv(events, sep="\t", index=False)
+
+
 def _write_stages(clinic: Clinic, one, seed: int, practice: str) -> None:
     raw, clean = (clinic.root / f"{one.place(p)}_eeg.vhdr" for p in (RAW, CLEAN))
     samples = signal(seed)
@@ -133,8 +163,6 @@ def _write_stages(clinic: Clinic, one, seed: int, practice: str) -> None:
     found = quality(duration_s=float(SECONDS))
     clean.with_suffix(".json").write_text(json.dumps({"Quality": found.model_dump(mode="json")}))
     raw.with_suffix(".json").write_text(json.dumps({"Practice": practice}))
-    events = raw.with_name(raw.name.removesuffix("_eeg.vhdr") + "_events.tsv")
-    to_events([b.__class__(**{**vars(b)}) for b in BLOCKS]).to_csv(events, sep="\t", index=False)
     stem = clinic.root / one.place(REGIONS)
     stem.parent.mkdir(parents=True, exist_ok=True)
     save_region_measures(regions(), stem.with_name(f"{stem.name}_regions.npz"))

@@ -2,32 +2,31 @@
 
 import json
 import re
+import shutil
 
 import numpy as np
 import pandas as pd
 import pytest
 from scipy import stats
-from small_archive import ALPHA, TEMPLES, write_protocol
+from small_archive import ALPHA, TEMPLES, correct_sheet, write_protocol
 
 from aftersit.change.compare import MEASURES, compare, comparison
 from aftersit.change.replay import replay
 from aftersit.change.select import Request
 from aftersit.change.sides import Side
+from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.night.erase import erase
 from aftersit.tsv import read_table
 
 HARDER = ALPHA | {"threshold": {"db_over_baseline": 1.3}}
+BOTH = (Side.parse("calm-sea/v1"), Side.parse("calm-sea/v2"))
 OTHER_BAND = ALPHA | {"band_hz": [5, 9]}
 
 
 @pytest.fixture(scope="module")
 def both(made, tmp_path_factory):
     """The archive scored under version 2 as well, one sitting left out."""
-    import shutil
-
-    from aftersit.clinic import Clinic
-
     clinic = Clinic(shutil.copytree(made, tmp_path_factory.mktemp("both") / "clinic"))
     write_protocol(clinic, 2, (HARDER, TEMPLES))
     replay(clinic, Request(protocol="calm-sea", version=2, only_try=True), lambda _: None)
@@ -85,7 +84,7 @@ def test_figures_are_those_of_pandas(both, column, measure):
     plain = stats.ttest_1samp(change, 0).confidence_interval(0.95)
     # Johnson 1978, J Am Stat Assoc 73:536: both ends move for skewness.
     moved = ((change - change.mean()) ** 3).mean() / (6 * len(change) * change.var())
-    found = comparison(both, Side.parse("calm-sea/v1"), Side.parse("calm-sea/v2"))
+    found = comparison(both, *BOTH)
     told = found.difference(measure)
     assert told.sittings == 5
     assert told.mean == pytest.approx(change.mean(), abs=1e-6)
@@ -111,7 +110,7 @@ def test_the_table_is_that_of_pandas(both, page):
 
 def test_a_harder_threshold_is_named_as_the_reason_with_its_size(both):
     """From 0.4 to 1.3 dB over baseline: 0.9 dB harder, and the measure is the same."""
-    found = comparison(both, Side.parse("calm-sea/v1"), Side.parse("calm-sea/v2"))
+    found = comparison(both, *BOTH)
     for row in found.rows:
         ((code, what, amount),) = [(w.code, w.what, w.amount) for w in row.why]
         assert (code, what) == ("threshold", "alpha")
@@ -121,7 +120,7 @@ def test_a_harder_threshold_is_named_as_the_reason_with_its_size(both):
 def test_another_band_is_named_as_a_moved_measure(clinic):
     write_protocol(clinic, 2, (OTHER_BAND, TEMPLES))
     replay(clinic, Request(protocol="calm-sea", version=2, only_try=True), lambda _: None)
-    found = comparison(clinic, Side.parse("calm-sea/v1"), Side.parse("calm-sea/v2"))
+    found = comparison(clinic, *BOTH)
     assert {w.what for r in found.rows for w in r.why} == {"alpha"}
     assert "measure" in {w.code for r in found.rows for w in r.why}
 
@@ -130,7 +129,7 @@ def test_timing_is_named_as_the_reason(clinic):
     timing = {"smoothing_s": 0.5, "update_s": 0.125, "onset_s": 2.5, "release_s": 0.25}
     write_protocol(clinic, 2, (ALPHA, TEMPLES), timing=timing)
     replay(clinic, Request(protocol="calm-sea", version=2, only_try=True), lambda _: None)
-    found = comparison(clinic, Side.parse("calm-sea/v1"), Side.parse("calm-sea/v2"))
+    found = comparison(clinic, *BOTH)
     assert {tuple(w.code for w in r.why) for r in found.rows} == {("timing",)}
 
 
@@ -185,6 +184,33 @@ def test_sides_are_read(text, label, protocol, version):
 def test_nothing_to_compare_with_says_what_to_run(both):
     with pytest.raises(AftersitError, match="no sitting has results under both"):
         compare(both, "calm-sea/v1", "calm-sea/v7", None)
+
+
+def test_results_of_an_earlier_sheet_are_not_compared_with_newer_ones(clinic):
+    """A night after a corrected sheet makes only what is in force again, not what was tried."""
+    write_protocol(clinic, 2, (HARDER, TEMPLES))
+    try_it = Request(protocol="calm-sea", version=2, only_try=True)
+    replay(clinic, try_it, lambda _: None)
+    correct_sheet(clinic, "K07", 2)
+    found = comparison(clinic, *BOTH)
+    assert "K07/02" not in {str(row.pair.sitting) for row in found.rows}
+    assert (len(found.rows), found.pairs.other_sheet, found.pairs.only_b) == (5, 1, 0)
+    lines = compare(clinic, "calm-sea/v1", "calm-sea/v2", None)
+    told = "1 sitting could not be compared: one side was made from an earlier sheet; replay again."
+    assert told in lines
+    html = clinic.reports / "versions-compared/calm-sea-v1-and-calm-sea-v2/compare.html"
+    assert told in html.read_text()
+    replay(clinic, try_it, lambda _: None)
+    found = comparison(clinic, *BOTH)
+    assert (len(found.rows), found.pairs.other_sheet) == (6, 0)
+
+
+def test_results_that_do_not_say_what_they_were_made_from_are_not_compared(both, tmp_path):
+    clinic = Clinic(shutil.copytree(both.root, tmp_path / "clinic"))
+    for folder in clinic.root.glob("derivatives/replay-s1-calm-sea-v2/*/*"):
+        (folder / "made_from.json").unlink()
+    with pytest.raises(AftersitError, match="for 5, one side was made from an earlier sheet"):
+        comparison(clinic, *BOTH)
 
 
 def test_an_erased_client_leaves_no_comparison_behind(clinic):

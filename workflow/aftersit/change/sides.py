@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.algorithms import split_label
+from aftersit.change.made_from import read_made_from
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.layout import REPLAY
@@ -16,6 +17,9 @@ from aftersit.record import Record
 _NAME = NAME_PATTERN.strip("^$")
 _SIDE = re.compile(rf"(?:(?P<label>[a-z0-9]+(?:\.\d+)?):)?(?P<name>{_NAME})/v(?P<version>\d+)")
 _LABEL = re.compile(r"[a-z0-9]+(?:\.\d+)?")
+
+_SHEET = ("sheet facts", "blocks")
+"""Roles that hold what a record took from its sheet."""
 
 
 @dataclass(frozen=True)
@@ -78,11 +82,15 @@ class Pair:
 
 @dataclass(frozen=True)
 class Pairs:
-    """All sittings that have both, and how many have one only."""
+    """All sittings that have both, and how many have one only.
+
+    `other_sheet` counts those whose two records are not known to rest on the same sheet.
+    """
 
     pairs: tuple[Pair, ...]
     only_a: int
     only_b: int
+    other_sheet: int
 
 
 def read_pairs(clinic: Clinic, entries: Sequence[Entry], a: Side, b: Side) -> Pairs:
@@ -95,21 +103,42 @@ def read_pairs(clinic: Clinic, entries: Sequence[Entry], a: Side, b: Side) -> Pa
     AftersitError
         No sitting has both.
     """
-    pairs, only = [], [0, 0]
+    pairs, only, other_sheet = [], [0, 0], 0
     for entry in entries:
         for one, two in _together(a.folders(entry), b.folders(entry)):
             folders = clinic.root / one, clinic.root / two
             there = [(folder / "record.json").is_file() for folder in folders]
-            if all(there):
+            if all(there) and not _of_one_sheet(*folders):
+                other_sheet += 1
+            elif all(there):
                 pairs.append(Pair(entry.sitting, entry, *map(_record, folders), folders))
             elif any(there):
                 only[there.index(False) ^ 1] += 1
     if not pairs:
-        raise AftersitError(
-            f"no sitting has results under both {a.text} and {b.text}; make them with "
-            "`replay --try` first"
+        raise _nothing_to_compare(a, b, other_sheet)
+    return Pairs(tuple(pairs), *only, other_sheet)
+
+
+def _of_one_sheet(one: Path, two: Path) -> bool:
+    """Whether two records say that they rest on the same sheet.
+
+    A night makes only what is in force again after a corrected sheet; what was tried stays.
+    """
+    told = [read_made_from(folder) for folder in (one, two)]
+    sums = [[m.files[r].sha256 for r in _SHEET if r in m.files] for m in told if m]
+    return len(sums) == 2 and len(sums[0]) == len(_SHEET) and sums[0] == sums[1]
+
+
+def _nothing_to_compare(a: Side, b: Side, other_sheet: int) -> AftersitError:
+    if other_sheet:
+        return AftersitError(
+            f"no sitting can be compared: for {other_sheet}, one side was made from an earlier "
+            "sheet, or does not say from which; run `replay --try` again for both sides"
         )
-    return Pairs(tuple(pairs), *only)
+    return AftersitError(
+        f"no sitting has results under both {a.text} and {b.text}; make them with "
+        "`replay --try` first"
+    )
 
 
 def _together(one: dict[str, str], two: dict[str, str]) -> list[tuple[str, str]]:

@@ -76,6 +76,11 @@ def key_facts(found: Comparison) -> list[str]:
         facts.append(
             f"{count(missing, 'sitting')} could not be compared: results under one side only."
         )
+    if other := found.pairs.other_sheet:
+        facts.append(
+            f"{count(other, 'sitting')} could not be compared: one side was made from an earlier "
+            "sheet; replay again."
+        )
     return facts
 
 
