@@ -175,7 +175,7 @@ SITTINGS = (
             "age": 44,
             "sex": "female",
             "notes": "Asked for another way in after the first half.",
-            "message": "We changed to feeling the breath today. If you like, try five minutes a day that way.",
+            "message": "We felt the breath instead today. If you like, try five minutes a day.",
             "ratings": {"before": {"calm": 4, "awake": 6}, "after": {"calm": 7, "awake": 7}},
         },
         tension_uv2=CALM,
