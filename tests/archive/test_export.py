@@ -14,7 +14,7 @@ import pytest
 from done_clinic import DAY, WOMAN, One, write_partner, write_roster
 
 from aftersit.archive.export import Wanted, export
-from aftersit.archive.ids import read_pseudonyms
+from aftersit.archive.ids import partner_table, read_pseudonyms
 from aftersit.archive.register import Exports, describe
 from aftersit.archive.scrub import Scrub
 from aftersit.bids.tables import read_tsv
@@ -111,6 +111,14 @@ def test_two_partners_get_other_ids_and_other_shifts(clinic):
     assert people(bags[0]).isdisjoint(people(bags[1]))
     starts = [{r["acq_time"] for r in all_scans(bag)} for bag in bags]
     assert starts[0].isdisjoint(starts[1])
+
+
+@pytest.mark.slow
+def test_a_lost_table_stops_exports_to_a_partner_who_knows_its_ids(clinic):
+    export(clinic, FIRST, DAY, quiet)
+    partner_table(clinic, "north").unlink()
+    with pytest.raises(AftersitError, match=r"partners/north\.csv is missing.*from a backup"):
+        export(clinic, Wanted("second", "north"), DAY, quiet)
 
 
 def all_scans(bag):

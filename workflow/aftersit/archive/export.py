@@ -15,7 +15,7 @@ from aftersit.archive.consent import read_roster
 from aftersit.archive.dates import shifted
 from aftersit.archive.exchange import put_in_place
 from aftersit.archive.groups import small_groups
-from aftersit.archive.ids import give_pseudonyms
+from aftersit.archive.ids import give_pseudonyms, partner_table
 from aftersit.archive.partner import read_partner
 from aftersit.archive.payload import Order, write_payload
 from aftersit.archive.people import first_days, start_of
@@ -119,6 +119,7 @@ def _check_names(clinic: Clinic, wanted: Wanted) -> None:
 
 def _order(clinic: Clinic, wanted: Wanted, today: dt.date) -> tuple[Order, list[LeftOut]]:
     partner = read_partner(clinic, wanted.partner)
+    _check_table(clinic, wanted.partner)
     chosen, left_out = choose(clinic, read_roster(clinic), today, parse_where(wanted.where))
     firsts = first_days(clinic)
     clients = {one.entry.client for one in chosen}
@@ -132,6 +133,16 @@ def _order(clinic: Clinic, wanted: Wanted, today: dt.date) -> tuple[Order, list[
     if not order.chosen:
         raise AftersitError(_nothing(left_out))
     return order, left_out
+
+
+def _check_table(clinic: Clinic, partner: str) -> None:
+    """AftersitError when ids that a partner knows are lost: new ones would be other people."""
+    had = any(made.partner == partner for made in Exports(clinic).made())
+    if had and not partner_table(clinic, partner).is_file():
+        raise AftersitError(
+            f"partners/{partner}.csv is missing, but this partner has exports with the ids in it; "
+            "put it back from a backup"
+        )
 
 
 def _date_fits(order: Order, one: Chosen) -> bool:

@@ -1,16 +1,15 @@
 """Research ids and date shifts: secret, stable for a partner, unrelated to client codes.
 
-Both come from a keyed hash (HMAC-SHA-256, RFC 2104) whose key never leaves the clinic, and
-stand in the partner's table from then on: the table counts, even if the key is lost.
+Both are drawn at random when a client first goes to a partner, and stand in the partner's
+table from then on. Nothing else leads to them: once a row is erased, its id can't come back,
+not even for somebody who is given the same code later.
 """
 
 import csv
 import datetime as dt
-import hashlib
-import hmac
 import io
 import os
-import secrets
+import random
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -70,7 +69,10 @@ def read_pseudonyms(clinic: Clinic, partner: str) -> dict[str, Pseudonym]:
 
 
 def give_pseudonyms(
-    clinic: Clinic, partner: str, firsts: dict[str, dt.date]
+    clinic: Clinic,
+    partner: str,
+    firsts: dict[str, dt.date],
+    draw: random.Random | None = None,
 ) -> dict[str, Pseudonym]:
     """Pseudonyms of these clients; new ones are added to the partner's table.
 
@@ -78,14 +80,16 @@ def give_pseudonyms(
     ----------
     firsts : dict
         Client -> day of the sitting that came first.
+    draw : random.Random, optional
+        The operating system's own source (`random.SystemRandom`), but for tests.
     """
     known = read_pseudonyms(clinic, partner)
     new = sorted(set(firsts) - set(known))
     if new:
-        secret = _secret(clinic)
+        draw = draw or random.SystemRandom()
         for client in new:
-            taken = {p.research_id for p in known.values()}
-            known[client] = _pseudonym(secret, partner, client, firsts[client], taken)
+            taken = {client, *(p.research_id for p in known.values())}
+            known[client] = _drawn(draw, firsts[client], taken)
         _write(partner_table(clinic, partner), known)
     return {client: known[client] for client in firsts}
 
@@ -99,38 +103,15 @@ def all_research_ids(clinic: Clinic) -> dict[str, set[str]]:
     }
 
 
-def _pseudonym(
-    secret: bytes, partner: str, client: str, first: dt.date, taken: Iterable[str]
-) -> Pseudonym:
-    research_id = next(
-        one for one in _candidates(secret, partner, client) if one not in taken and one != client
-    )
-    number = int.from_bytes(_keyed(secret, "shift", partner, client))
-    target = _FIRST + dt.timedelta(days=number % _DAYS)
+def _drawn(draw: random.Random, first: dt.date, taken: Iterable[str]) -> Pseudonym:
+    research_id = next(one for one in _candidates(draw) if one not in taken)
+    target = _FIRST + dt.timedelta(days=draw.randrange(_DAYS))
     return Pseudonym(research_id, (target - first).days)
 
 
-def _candidates(secret: bytes, partner: str, client: str) -> Iterator[str]:
-    for attempt in range(1000):
-        number = int.from_bytes(_keyed(secret, "id", partner, client, str(attempt)))
-        letters = []
-        for _ in range(_LENGTH):
-            number, rest = divmod(number, len(_LETTERS))
-            letters.append(_LETTERS[rest])
-        yield "".join(letters)
-
-
-def _keyed(secret: bytes, *parts: str) -> bytes:
-    return hmac.new(secret, "\0".join(parts).encode(), hashlib.sha256).digest()
-
-
-def _secret(clinic: Clinic) -> bytes:
-    """The clinic's key for research ids, made when it is first needed."""
-    path = clinic.state / "research-secret"
-    if not path.is_file():
-        write_atomically(path, secrets.token_hex(32))
-    os.chmod(path, 0o600)
-    return bytes.fromhex(path.read_text())
+def _candidates(draw: random.Random) -> Iterator[str]:
+    while True:
+        yield "".join(draw.choices(_LETTERS, k=_LENGTH))
 
 
 def _write(path: Path, known: dict[str, Pseudonym]) -> None:
