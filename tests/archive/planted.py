@@ -32,12 +32,14 @@ BDF = {
     "bdf technician": "Beatrix Mangold",
     "bdf equipment": "BX-7741026",
     "bdf admin code": "ADB-3390771",
+    "bdf recording more": "6628194",
     "bdf transducer": "Hüttenrauch cap",
     "bdf annotation": "Nachbar Hupfauf hammered",
     "bdf file name": "huettenrauch",
 }
 BRAINVISION = {
     "brainvision comment": "Patient Siegbert Wurzinger",
+    "brainvision latin-1 comment": "Begleitet von Gerda Schürzenjäger",
     "brainvision amplifier": "Serial AX-6617203",
     "brainvision channel": "Wurzi",
     "brainvision marker": "Wurzinger sneezed twice",
@@ -73,6 +75,7 @@ CLINIC = {
     "client code": "K07",
     "code inside a word": "k07b",
     "longer code": "QX9417",
+    "code of seven digits": "9051736",
     "upload name": "tue-quasti-k07",
     "clinic name": "Zimtbaum",
     "clinic contact": "Orsolya Kekstein",
@@ -143,6 +146,7 @@ def write_bdf(folder: Path) -> None:
             hospital_administration_code=BDF["bdf admin code"],
             investigator_technician_code=BDF["bdf technician"].replace(" ", "_"),
             equipment_code=BDF["bdf equipment"],
+            additional=[BDF["bdf recording more"]],
         ),
         starttime=dt.time(9, 41, 7),
         annotations=[edfio.EdfAnnotation(9.5, 2.25, BDF["bdf annotation"])],
@@ -164,7 +168,8 @@ def write_brainvision(folder: Path) -> None:
         if path.suffix == ".vhdr":
             text += f"\n{BRAINVISION['brainvision comment']}\n"
             text += f"{BRAINVISION['brainvision amplifier']}\n"
-        (folder / f"{name}{path.suffix}").write_text(text)
+            text += f"{BRAINVISION['brainvision latin-1 comment']}\n"
+        (folder / f"{name}{path.suffix}").write_bytes(text.encode("latin-1"))
         path.unlink()
 
 

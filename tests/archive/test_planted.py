@@ -1,5 +1,6 @@
 """Planted secrets: all gone from a bag; where scrubbing is switched off, the scan finds them."""
 
+import dataclasses
 import json
 import re
 import shutil
@@ -37,7 +38,7 @@ def clinic(tmp_path_factory, results):
         One("K07", "2026-03-14", WOMAN | planted.sheet(), planted.write_edf, "tue-quasti-k07"),
         One("QX9417", "2026-03-15", WOMAN, planted.write_bdf),
         One("T05", "2026-03-16", WOMAN, planted.write_brainvision),
-        One("H22", "2026-03-17", WOMAN, planted.write_fif),
+        One(planted.CLINIC["code of seven digits"], "2026-03-17", WOMAN, planted.write_fif),
     ]
     codes = [one.client for one in uploads]
     clinic = done_clinic.make_clinic(root, uploads, dict.fromkeys(codes, "yes 2026-01-02"))
@@ -138,6 +139,34 @@ def test_a_name_with_accents_is_found_however_it_is_spelt(secrets, tmp_path, tex
 def test_a_code_inside_a_longer_word_is_found(secrets, tmp_path, text):
     (tmp_path / "file.txt").write_text(text)
     assert scan(tmp_path, secrets)
+
+
+@pytest.mark.parametrize("place", ["bdf recording more", "code of seven digits"])
+def test_a_number_of_seven_digits_is_found_in_a_cell_of_its_own(secrets, tmp_path, place):
+    cells = f"onset\tn_samples\n2.5\t{planted.SECRETS[place]}\n"
+    (tmp_path / "events.tsv").write_text(cells)
+    assert scan(tmp_path, secrets)
+    (tmp_path / "events.tsv").write_text(cells.replace(planted.SECRETS[place], "4310552"))
+    assert scan(tmp_path, secrets) == []
+
+
+@pytest.mark.parametrize("text", ["Schürzenjäger", "SCHUERZENJAEGER", "Schurzenjager"])
+@pytest.mark.parametrize("encoding", ["utf-8", "latin-1"])
+def test_a_name_of_an_old_header_is_found_however_it_is_spelt(secrets, tmp_path, text, encoding):
+    (tmp_path / "file.txt").write_bytes(f"with {text}\n".encode(encoding))
+    assert scan(tmp_path, secrets)
+
+
+def test_a_code_in_a_protocols_name_is_found_and_named_as_the_reason(secrets, tmp_path):
+    names = frozenset({"alphak07", "k07", "softk07gaze"})
+    known = dataclasses.replace(secrets, allowed=secrets.allowed | names)
+    for name in ("alphak07", "calm-k07", "softk07gaze"):
+        path = tmp_path / f"{name}-v3.json"
+        path.write_text("{}")
+        kinds = [finding.kind for finding in scan(tmp_path, known)]
+        assert kinds, name
+        assert all("in the name of a protocol, condition or union" in kind for kind in kinds), name
+        path.unlink()
 
 
 def test_names_of_files_are_looked_at(secrets, tmp_path):

@@ -21,8 +21,9 @@ from aftersit.archive.payload import Order, write_payload
 from aftersit.archive.people import first_days, start_of
 from aftersit.archive.places import left_out_path, workplace
 from aftersit.archive.register import Exports, Made, withdrawn_lines
-from aftersit.archive.scan import scan
+from aftersit.archive.scan import Finding, scan
 from aftersit.archive.scrub import Scrub
+from aftersit.archive.textsearch import IN_A_NAME
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
@@ -209,11 +210,21 @@ def _check_scan(clinic: Clinic, order: Order, place: Path, say: Say) -> None:
     for finding in findings[:_SHOWN]:
         say(f"  found {finding.kind} in {finding.where}")
     if findings:
-        more = f" ({len(findings)} findings)" if len(findings) > _SHOWN else ""
-        raise AftersitError(
-            f"the scan of the finished bag found what must not leave{more}; "
-            "the export was removed. Look at the files above in the clinic's bids/ and derivatives/"
+        raise AftersitError(_refusal(findings))
+
+
+def _refusal(findings: list[Finding]) -> str:
+    more = f" ({len(findings)} findings)" if len(findings) > _SHOWN else ""
+    told = (
+        f"the scan of the finished bag found what must not leave{more}; "
+        "the export was removed. Look at the files above in the clinic's bids/ and derivatives/"
+    )
+    if any(IN_A_NAME in finding.kind for finding in findings):
+        told += (
+            f". A client's code stands {IN_A_NAME}: such names travel as they are. "
+            "Give it another name, or hand over other sittings with --where"
         )
+    return told
 
 
 def _note_left_out(clinic: Clinic, name: str, left_out: list[LeftOut]) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from aftersit.intake.problems import UploadError
 from aftersit.intake.readers import open_recording
-from aftersit.intake.upload_files import UploadFiles
+from aftersit.intake.upload_files import UploadFiles, decoded
 
 _FIXED = 256
 _PERSON_TEXTS = ((8, 88), (88, 168))
@@ -34,7 +34,7 @@ def header_items(files: UploadFiles) -> Iterator[Item]:
         yield from _edf(files.head)
     elif files.format == "BrainVision":
         for path in (p for p in files.recording if p.suffix.lower() in (".vhdr", ".vmrk")):
-            yield from map(Item, path.read_bytes().decode("utf-8", "replace").splitlines())
+            yield from map(Item, decoded(path.read_bytes()).splitlines())
     else:
         yield from _fif(files.head)
 

@@ -25,7 +25,8 @@ class Secrets:
     ----------
     allowed : frozenset of str
         Words that the clinic itself had printed in the bag: names of protocols, conditions
-        and unions, and the partner's texts.
+        and unions, and the partner's texts. They are no alarm as words of notes; a client's
+        code in them is.
     printed : frozenset of str
         Those of them from the partner's texts, which may even be names: authors are.
     ids : frozenset of str

@@ -9,9 +9,11 @@ from aftersit.archive.folding import TOKEN, fold, vocabulary
 from aftersit.archive.secrets import Secrets
 
 _BETWEEN = r"(?:[^\w\t]|_){1,4}"
-_NUMBER = re.compile(r"[-+]?\d{0,7}(?:\.\d+)?(?:e[-+]?\d+)?")
+_NUMBER = re.compile(r"[-+]?\d{0,6}(?:\.\d+)?(?:e[-+]?\d+)?")
+"""Plain numbers that tell nothing: those of seven digits may be serial numbers or codes."""
 _CHECKSUM = re.compile(r"[0-9a-f]{32,}")
 _DIGITS = set("0123456789")
+IN_A_NAME = "in the name of a protocol, condition or union"
 
 
 class TextSearch:
@@ -24,7 +26,8 @@ class TextSearch:
         for code, kind in secrets.codes.items():
             if code not in weak:
                 self._words.setdefault(fold(code), kind)
-        self._own = own | secrets.allowed | frozenset(map(fold, secrets.ids))
+        self._own = own | frozenset(map(fold, secrets.ids))
+        self._names = secrets.allowed - own
         self._inside = _alternation(c for c in secrets.codes if _may_stand_inside(c))
         self._weak = _weak_pattern(weak)
         self._phrases = _by_first_word(secrets.phrases)
@@ -37,7 +40,7 @@ class TextSearch:
         folded = self._without_own(fold(_shortened(text)))
         words = _words(folded)
         for word in words & self._words.keys():
-            yield self._words[word]
+            yield self._words[word] + self._why(word)
         yield from self._inside_words(words)
         for first in words & self._phrases.keys():
             yield from (kind for pattern, kind in self._phrases[first] if pattern.search(folded))
@@ -56,7 +59,10 @@ class TextSearch:
             return
         for word in words - self._own:
             if not _CHECKSUM.fullmatch(word) and self._inside.search(word):
-                yield "a client's code inside a word"
+                yield "a client's code inside a word" + self._why(word)
+
+    def _why(self, word: str) -> str:
+        return f", {IN_A_NAME}" if word in self._names else ""
 
     def _days(self, folded: str) -> Iterator[str]:
         if not self._dates.isdisjoint(dates_of(folded)):

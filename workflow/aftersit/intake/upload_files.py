@@ -136,9 +136,13 @@ def _brainvision_parts(head: Path, files: list[Path]) -> tuple[Path, ...]:
 
 
 def header_text(head: Path) -> str:
-    """Text of a `.vhdr`; old ones are not UTF-8."""
+    """Text of a `.vhdr`."""
     with head.open("rb") as file:
-        data = file.read(1_000_000)
+        return decoded(file.read(1_000_000))
+
+
+def decoded(data: bytes) -> str:
+    """Text of a BrainVision file; old ones are not UTF-8."""
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
