@@ -3,9 +3,10 @@
 import hashlib
 import json
 import math
+from pathlib import Path
 
 import pytest
-from small_archive import ALPHA, TEMPLES, write_protocol
+from small_archive import ALPHA, TEMPLES, correct_sheet, write_protocol
 
 from aftersit.change.again import largest_difference
 from aftersit.change.chain import chains
@@ -14,6 +15,7 @@ from aftersit.change.explain import explain, lines
 from aftersit.change.replay import replay
 from aftersit.change.select import Request
 from aftersit.cli import main
+from aftersit.clinic import SittingId
 from aftersit.errors import AftersitError
 from crate_links import references
 
@@ -55,6 +57,64 @@ def test_a_changed_file_is_named(clinic, chain):
     signal.write_bytes(signal.read_bytes()[:-4] + b"\x07\x07\x07\x07")
     assert chain.changed() == ["cleaned signal"]
     assert explain(clinic, clinic.root / RECORD, None, False, lambda _: None) == 1
+
+
+RESULTS = str(Path(RECORD).parent)
+
+
+ENDS = {
+    "recording": "originals/K07/02/r1/sitting.edf",
+    "record": RECORD,
+    "timeline-cleaned": f"{RESULTS}/timeline-cleaned.tsv",
+    "timeline-uncleaned": f"{RESULTS}/timeline-uncleaned.tsv",
+}
+
+
+@pytest.mark.parametrize("role", ENDS)
+def test_a_byte_changed_at_either_end_of_the_chain_is_named(clinic, role):
+    changed = clinic.root / ENDS[role]
+    held = bytearray(changed.read_bytes())
+    held[-3] ^= 4
+    changed.write_bytes(held)
+    said = []
+    assert explain(clinic, clinic.root / RECORD, None, False, said.append) == 1
+    assert f"not the bytes any more, or gone: {role}" in said
+
+
+@pytest.mark.parametrize("role", [role for role in ENDS if role != "record"])
+def test_what_is_gone_from_either_end_of_the_chain_is_named(clinic, role):
+    (clinic.root / ENDS[role]).unlink()
+    (chain,) = chains(clinic, clinic.root / RECORD)
+    assert chain.changed() == [role]
+
+
+def test_a_figure_edited_by_hand_is_no_figure_that_was_made(clinic):
+    told = json.loads((clinic.root / RECORD).read_text())
+    told["cleaned"]["in_target_share"] = 0.9375
+    (clinic.root / RECORD).write_text(json.dumps(told))
+    assert explain(clinic, clinic.root / RECORD, None, False, lambda _: None) == 1
+
+
+def test_what_nothing_tells_the_checksum_of_is_not_said_to_stand(clinic):
+    path = clinic.root / RESULTS / "made_from.json"
+    told = json.loads(path.read_text())
+    del told["results"]
+    path.write_text(json.dumps(told))
+    (chain,) = chains(clinic, clinic.root / RECORD)
+    said = lines(chain)
+    assert "all files still hold these bytes" not in said
+    assert "all other files still hold these bytes" in said
+    assert (
+        "not checked, since nothing says what it held: record, timeline-cleaned, timeline-uncleaned"
+    ) in said
+
+
+def test_the_recording_of_the_newest_sheet_is_the_one_checked(clinic):
+    """The newest revision's folder is the one that is read."""
+    correct_sheet(clinic, "K07", 2)
+    (clinic.original(SittingId("K07", 2), 2) / "sitting.edf").write_bytes(b"noise of seed 3")
+    (chain,) = chains(clinic, clinic.root / RECORD)
+    assert chain.changed() == ["recording"]
 
 
 def test_a_result_that_is_not_in_force_says_so(clinic):

@@ -6,14 +6,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
-from aftersit.change.made_from import NAME, MadeFrom, UsedFile, read_made_from
+from aftersit.change.made_from import NAME, RESULTS, MadeFrom, UsedFile, read_made_from
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.files import sha256
+from aftersit.intake.problems import UploadError
+from aftersit.intake.upload_files import find_files
 from aftersit.night.layout import REPLAY, SITTING
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.plan import planned
-from aftersit.record import Record
 
 STAGES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "write_bids": (("recording", "sheet facts"), ("raw header", "raw signal", "raw sidecar")),
@@ -31,7 +32,7 @@ STAGES: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
             *("cleaned signal", "cleaned sidecar", "region measures", "cross-spectra"),
             *("head", "protocol", "settings"),
         ),
-        ("record", "timeline-cleaned", "timeline-uncleaned"),
+        tuple(Path(name).stem for name in RESULTS),
     ),
 }
 """Stage -> roles of what it reads and of what it writes; blocks are written by the first too."""
@@ -53,6 +54,8 @@ class Chain:
     made_from: MadeFrom
     files: dict[str, UsedFile]
     """Role -> file, those of the recording and the results included."""
+    not_checked: tuple[str, ...] = ()
+    """Roles of which nothing says what they held; their checksums are those of now."""
 
     @property
     def sitting(self) -> SittingId:
@@ -93,9 +96,11 @@ class Chain:
 
     def _stands(self, used: UsedFile) -> bool:
         path = self.clinic.root / used.path
-        if path.is_dir():
-            return True  # the upload's folder; its sum is that of the recording in it
-        return path.is_file() and sha256([path]) == used.sha256
+        try:
+            paths = find_files(path).recording if path.is_dir() else [path]
+            return sha256(paths) == used.sha256
+        except (UploadError, OSError):
+            return False
 
     def provenance(self) -> dict:
         """What stands in the sitting's `provenance.json`, when it is about this record."""
@@ -150,17 +155,34 @@ def _chain(clinic: Clinic, entry: Entry, folder: Path) -> Chain:
             f"{folder}: there is no record with a {NAME} beside it; make it again with "
             f"`replay --protocol {place['name']} --version {place['version']}`"
         )
-    record = Record.model_validate_json((clinic.root / folder / "record.json").read_bytes())
-    files = {"recording": _recording(clinic, entry)} | dict(told.files)
-    for name in ("record.json", "timeline-cleaned.tsv", "timeline-uncleaned.tsv"):
-        path = folder / name
-        files[path.stem] = UsedFile(path=path.as_posix(), sha256=sha256([clinic.root / path]))
-    return Chain(clinic, entry, record.protocol.name, record.protocol.version, told, files)
+    there = _results(clinic, folder)
+    files = {"recording": _recording(clinic, entry)} | told.files | there | told.results
+    return Chain(
+        clinic,
+        entry,
+        place["name"],
+        int(place["version"]),
+        told,
+        files,
+        tuple(role for role in there if role not in told.results),
+    )
+
+
+def _results(clinic: Clinic, folder: Path) -> dict[str, UsedFile]:
+    """What lies there now."""
+    paths = [folder / name for name in RESULTS if (clinic.root / folder / name).is_file()]
+    return {
+        path.stem: UsedFile(path=path.as_posix(), sha256=sha256([clinic.root / path]))
+        for path in paths
+    }
 
 
 def _recording(clinic: Clinic, entry: Entry) -> UsedFile:
-    """Named by its folder: an uploaded file may carry any name, even a person's."""
-    folder = clinic.original(entry.sitting, 1).relative_to(clinic.root)
+    """Named by its folder: an uploaded file may carry any name, even a person's.
+
+    The checksum is the ledger's, over the recording's files.
+    """
+    folder = clinic.original(entry.sitting, entry.revision.number).relative_to(clinic.root)
     return UsedFile(path=folder.as_posix(), sha256=entry.recording_sha256)
 
 

@@ -91,10 +91,13 @@ def _software(chain: Chain) -> list[str]:
 
 
 def _now(chain: Chain) -> list[str]:
-    changed = chain.changed()
-    if not changed:
-        return ["all files still hold these bytes"]
-    return [f"not the bytes any more, or gone: {', '.join(changed)}"]
+    changed, unknown = chain.changed(), chain.not_checked
+    said = []
+    if changed:
+        said.append(f"not the bytes any more, or gone: {', '.join(changed)}")
+    if unknown:
+        said.append(f"not checked, since nothing says what it held: {', '.join(unknown)}")
+    return [*said, f"all {'other ' if said else ''}files still hold these bytes"]
 
 
 def _how(chain: Chain) -> list[str]:

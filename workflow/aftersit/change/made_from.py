@@ -10,6 +10,8 @@ from aftersit.replay.files import Inputs
 from aftersit.settings import Settings
 
 NAME = "made_from.json"
+RESULTS = ("record.json", "timeline-cleaned.tsv", "timeline-uncleaned.tsv")
+"""Files of one replay; their roles are the names without endings."""
 
 
 class UsedFile(Closed):
@@ -20,7 +22,7 @@ class UsedFile(Closed):
 
 
 class MadeFrom(Closed):
-    """Files, settings, versions and seed behind one record."""
+    """Files, settings, versions and seed behind one record, and what came of them."""
 
     schema_version: str = "1"
     label: str
@@ -28,6 +30,8 @@ class MadeFrom(Closed):
     algorithms: int
     seed: int
     files: dict[str, UsedFile]
+    results: dict[str, UsedFile] = {}
+    """What was written from them: the record and its timelines."""
 
     def same(self, other: "MadeFrom", roles: Sequence[str]) -> bool:
         """Whether two records rest on the same label and the same files in these roles."""
@@ -88,8 +92,19 @@ def made_from(
 
 
 def write_made_from(found: MadeFrom, folder: Path) -> None:
-    """Write `made_from.json` beside a record."""
-    write_json(folder / NAME, found.model_dump(mode="json"))
+    """Write `made_from.json` beside a record, whose checksums and its timelines' are added.
+
+    Parameters
+    ----------
+    folder : Path
+        Holds them; from the clinic's folder, which is the working folder.
+    """
+    results = {
+        path.stem: UsedFile(path=path.as_posix(), sha256=sha256([path]))
+        for path in (folder / name for name in RESULTS)
+    }
+    told = found.model_copy(update={"results": results})
+    write_json(folder / NAME, told.model_dump(mode="json"))
 
 
 def read_made_from(folder: Path) -> MadeFrom | None:
