@@ -2,9 +2,12 @@
 
 import datetime as dt
 
+import done_clinic
 import pytest
+import yaml
 
-from aftersit.archive.consent import Roster, Row, read_roster
+from aftersit.archive.consent import Roster, Row, check_codes, read_roster
+from aftersit.cli import main
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 
@@ -61,6 +64,28 @@ def test_a_bad_row_is_told_with_its_line(tmp_path, row, told):
     (tmp_path / "roster.csv").write_text(f"client,research_consent,date\n{row}\n")
     with pytest.raises(AftersitError, match=told.replace("?", r"\?")):
         read_roster(Clinic(tmp_path))
+
+
+def test_a_code_in_another_case_is_refused_and_strange_rows_are_counted():
+    rows = [Row(code, True, DAY) for code in ("K07", "M12", "Z99", "Y41", "Z99")]
+    assert check_codes(Roster(tuple(rows)), ["K07", "M12"]) == 3
+    no = Row("k07", False, DAY)
+    with pytest.raises(AftersitError, match=r"roster\.csv writes k07 for K07.*can't be told"):
+        check_codes(Roster((*rows, no)), ["K07", "M12"])
+
+
+def test_the_day_is_that_of_the_clinics_zone(tmp_path, monkeypatch):
+    """Between UTC+14 and UTC-12 lie 26 hours: the day differs at every moment."""
+    days = []
+    monkeypatch.setattr(
+        "aftersit.archive.register.describe", lambda clinic, day: days.append(day) or ["told"]
+    )
+    for zone in ("Pacific/Kiritimati", "Etc/GMT+12"):
+        clinic = Clinic(tmp_path)
+        given = done_clinic.CLINIC | {"time_zone": zone}
+        clinic.settings_file.write_text(yaml.safe_dump(given))
+        assert main(["exports", "--clinic", str(tmp_path)]) == 0
+    assert days[0] > days[1]
 
 
 def test_no_roster_is_no_consent(tmp_path):

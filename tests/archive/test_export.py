@@ -22,6 +22,7 @@ from aftersit.errors import AftersitError
 from aftersit.night.contents import contents
 from aftersit.night.erase import erase, exports_with
 from aftersit.night.ledger import Ledger
+from aftersit.night.plan import planned
 
 FIRST = Wanted("first", "north")
 AGAIN = Wanted("first", "north", update=True)
@@ -76,6 +77,23 @@ def test_a_sitting_that_is_not_for_research_stays_behind(clinic, say, results):
     assert "  not K07/03: its sheet says not_for_research" in say.lines
 
 
+@pytest.mark.slow
+def test_a_sitting_taken_from_research_later_is_named_with_its_exports(clinic):
+    export(clinic, FIRST, DAY, quiet)
+    assert not any("T05" in line for line in describe(clinic, DAY))
+    path = clinic.root / planned(Ledger(clinic).entries()[-1]).original / "sitting.yaml"
+    path.chmod(0o600)
+    path.write_text(path.read_text() + "\nnot_for_research: true\n")
+    told = describe(clinic, DAY)
+    assert told[-2].startswith("sheets say not_for_research by now")
+    assert told[-1] == "  T05/01: exports/first"
+    roster = clinic.root / "roster.csv"
+    roster.write_text(roster.read_text() + "k07,no,2026-03-01\n")
+    assert "roster.csv writes k07 for K07; correct it" in describe(clinic, DAY)
+    with pytest.raises(AftersitError, match=r"roster\.csv writes k07 for K07"):
+        export(clinic, AGAIN, DAY, quiet)
+
+
 def sessions(clinic, client="K07"):
     return f"sub-{ids(clinic)[client]}/sub-{ids(clinic)[client]}_sessions.tsv"
 
@@ -119,6 +137,29 @@ def test_a_lost_table_stops_exports_to_a_partner_who_knows_its_ids(clinic):
     partner_table(clinic, "north").unlink()
     with pytest.raises(AftersitError, match=r"partners/north\.csv is missing.*from a backup"):
         export(clinic, Wanted("second", "north"), DAY, quiet)
+
+
+def test_a_bag_gives_the_year_in_which_it_was_made_and_no_day(bag):
+    """Else two bags would put a sitting that only the later one has between two days."""
+    for path in (p for p in bag.rglob("*") if p.is_file()):
+        data = path.read_bytes()
+        for day in (DAY, dt.date.today()):
+            assert day.isoformat().encode() not in data, path.name
+            assert day.strftime("%Y%m%d").encode() not in data, path.name
+    crate = json.loads((bag / "data" / "ro-crate-metadata.json").read_text())["@graph"]
+    assert [e["datePublished"] for e in crate if "datePublished" in e] == ["2026"]
+    assert "date-released" not in (bag / "data" / "bids" / "CITATION.cff").read_text()
+    assert "Bagging-Date" not in (bag / "bag-info.txt").read_text()
+
+
+@pytest.mark.slow
+def test_a_day_that_the_clinic_sets_is_given(clinic):
+    write_partner(clinic, "north", published="2026-05-11")
+    bag = export(clinic, FIRST, DAY, quiet)
+    assert "Bagging-Date: 2026-05-11" in (bag / "bag-info.txt").read_text()
+    assert "2026-05-11" in (bag / "data" / "bids" / "CITATION.cff").read_text()
+    assert '"datePublished": "2026-05-11"' in (bag / "data/ro-crate-metadata.json").read_text()
+    assert "The bag gives 2026-05-11 as its own day" in (bag / "data" / "README.md").read_text()
 
 
 def all_scans(bag):

@@ -65,7 +65,7 @@ def bag(clinic):
 def secrets(clinic, bag):
     partner = read_partner(clinic, "north")
     own = {p.name.removeprefix("sub-") for p in (bag / "data" / "bids").glob("sub-*")}
-    return secrets_of(clinic, partner, own, DAY.isoformat())
+    return secrets_of(clinic, partner, own)
 
 
 def test_fifty_places_are_planted():
@@ -127,6 +127,18 @@ def test_a_secret_is_found_in_every_wrapping(secrets, tmp_path, wrapping, secret
 def test_a_date_is_found_in_every_spelling(secrets, tmp_path, text):
     (tmp_path / "file.txt").write_text(f"begun on {text} or so\n")
     assert scan(tmp_path, secrets)
+
+
+def test_a_bags_own_day_is_passed_over_only_where_it_stands(secrets, tmp_path):
+    """A day on which somebody sat may be the bag's own, but not in a table of scans."""
+    known = dataclasses.replace(secrets, published="2026-03-16")
+    (tmp_path / "bag-info.txt").write_text("Bagging-Date: 2026-03-16\n")
+    assert scan(tmp_path, known) == []
+    for name in ("sub-X_scans.tsv", "data/bag-info.txt"):
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text("filename\tacq_time\na\t2026-03-16T00:00:00\n")
+        assert [f.where for f in scan(tmp_path, known)] == [name]
+        (tmp_path / name).unlink()
 
 
 @pytest.mark.parametrize("text", ["Odon Huttenrauch", "HUETTENRAUCH", "hüttenrauch"])
@@ -310,7 +322,7 @@ def test_codes_that_are_common_words_raise_no_alarm_but_are_found_where_codes_st
 ):
     """An electrode, a number, a settings version, a word of the data: all may be codes."""
     partner = read_partner(one_client, "north")
-    found = secrets_of(one_client, partner, set(), DAY.isoformat())
+    found = secrets_of(one_client, partner, set())
     found.add_code(code, "a client's code")
     made = export(one_client, wanted(), DAY, quiet)
     own = {p.name.removeprefix("sub-") for p in (made / "data" / "bids").glob("sub-*")}

@@ -341,8 +341,6 @@ def erase_client(options: argparse.Namespace) -> int:
 
 def make_export(options: argparse.Namespace) -> int:
     """Make a bag for a partner."""
-    import datetime as dt
-
     from aftersit.archive.export import Wanted, export
 
     wanted = Wanted(
@@ -353,18 +351,17 @@ def make_export(options: argparse.Namespace) -> int:
         small_groups_allowed_by=options.small_groups_allowed_by,
     )
     clinic = _clinic(options)
-    bag = export(clinic, wanted, dt.date.today(), _say)
+    bag = export(clinic, wanted, clinic.today(), _say)
     print(f"made {bag.relative_to(clinic.root)}; read its data/README.md before you hand it over")
     return 0
 
 
 def list_exports(options: argparse.Namespace) -> int:
     """Print the exports that were made."""
-    import datetime as dt
-
     from aftersit.archive.register import describe
 
-    print("\n".join(describe(_clinic(options), dt.date.today())))
+    clinic = _clinic(options)
+    print("\n".join(describe(clinic, clinic.today())))
     return 0
 
 

@@ -1,5 +1,6 @@
 """The clinic: its settings file and where everything lies in its folder."""
 
+import datetime as dt
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -133,6 +134,12 @@ class Clinic:
     def kept_settings(self) -> Path:
         """Copies of the settings versions that results rest on."""
         return self.state / "settings"
+
+    def today(self) -> dt.date:
+        """The day in the clinic's time zone, whatever the machine's is."""
+        from zoneinfo import ZoneInfo
+
+        return dt.datetime.now(ZoneInfo(self.read_settings().time_zone)).date()
 
     @property
     def bids(self) -> Path:

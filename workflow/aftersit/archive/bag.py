@@ -23,7 +23,8 @@ def make_bag(folder: Path, info: dict[str, str]) -> str:
     folder : Path
         Its content becomes the payload.
     info : dict
-        For `bag-info.txt`.
+        For `bag-info.txt`; without `Bagging-Date` (optional in RFC 8493, section 2.2.2) the
+        bag gives no day.
 
     Returns
     -------
@@ -36,10 +37,18 @@ def make_bag(folder: Path, info: dict[str, str]) -> str:
         bagit.make_bag(str(folder), bag_info=dict(info), checksums=[ALGORITHM])
     # The package declares the draft before the RFC; what it writes is valid by both.
     (folder / "bagit.txt").write_text(_DECLARATION)
+    if "Bagging-Date" not in info:
+        _take_today_out(folder / "bag-info.txt")
     _write_tag_manifest(folder)
     for path in (folder, *folder.rglob("*")):
         os.utime(path, (_TIME, _TIME))
     return hashlib.sha256((folder / MANIFEST).read_bytes()).hexdigest()
+
+
+def _take_today_out(path: Path) -> None:
+    """The package adds the day of the machine."""
+    lines = path.read_text().splitlines(keepends=True)
+    path.write_text("".join(line for line in lines if not line.startswith("Bagging-Date:")))
 
 
 def problems(folder: Path) -> list[str]:

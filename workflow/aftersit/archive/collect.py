@@ -27,23 +27,22 @@ _COMMON = {"root", "user", "admin", "localhost", "home", "tmp", "work", "usr", "
 _NO_NOTES = {"kind", "start", "end", "eyes", "practice", "protocol", "sex", "handedness", "blocks"}
 
 
-def secrets_of(clinic: Clinic, partner: Partner, ids: set[str], published: str) -> Secrets:
+def secrets_of(clinic: Clinic, partner: Partner, ids: set[str]) -> Secrets:
     """Everything that the scan of a bag looks for.
 
     Parameters
     ----------
     clinic : Clinic
     partner : Partner
-        Its texts may stand in the bag.
+        Its texts may stand in the bag, and the day that it sets where a bag tells its own.
     ids : set of str
         Research ids that may stand there.
-    published : str
-        Day that may stand there, ISO 8601.
     """
     settings = clinic.read_settings()
     printed = frozenset(w for text in _printed(partner) for w in tokens(text))
     allowed = printed | frozenset(w for text in _clinic_names(clinic) for w in tokens(text))
-    found = Secrets(allowed=allowed, printed=printed, ids=frozenset(ids), published=published)
+    day = partner.published.isoformat() if partner.published else ""
+    found = Secrets(allowed=allowed, printed=printed, ids=frozenset(ids), published=day)
     _add_codes(clinic, found, ids)
     _add_clinic(clinic, settings, found)
     _add_machine(clinic, found)

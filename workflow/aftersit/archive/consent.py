@@ -2,6 +2,7 @@
 
 import csv
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -41,6 +42,33 @@ class Roster:
         if all(row.agrees for row in rows if row.date == last):
             return "given"
         return "taken-back" if any(row.agrees for row in rows) else "never-given"
+
+
+def case_clashes(roster: Roster, clients: Iterable[str]) -> list[tuple[str, str]]:
+    """Codes of the roster that are a client's but for upper and lower case, and that client's."""
+    known = {client.casefold(): client for client in clients}
+    codes = sorted({row.client for row in roster.rows})
+    pairs = [(code, known.get(code.casefold(), code)) for code in codes]
+    return [(code, client) for code, client in pairs if code != client]
+
+
+def check_codes(roster: Roster, clients: Iterable[str]) -> int:
+    """How many rows of the roster fit no client.
+
+    Raises
+    ------
+    AftersitError
+        A row may be meant for a client, but writes the code in another case.
+    """
+    known = set(clients)
+    clashes = case_clashes(roster, known)
+    if clashes:
+        told = ", ".join(f"{code} for {client}" for code, client in clashes)
+        raise AftersitError(
+            f"roster.csv writes {told}; whose answer that is can't be told: "
+            "write the code as the sheets do"
+        )
+    return sum(row.client not in known for row in roster.rows)
 
 
 def roster_path(clinic: Clinic) -> Path:

@@ -11,7 +11,7 @@ from pathlib import Path
 from aftersit.archive.bag import make_bag
 from aftersit.archive.choose import REASONS, Chosen, LeftOut, choose, parse_where
 from aftersit.archive.collect import secrets_of
-from aftersit.archive.consent import read_roster
+from aftersit.archive.consent import check_codes, read_roster
 from aftersit.archive.dates import shifted
 from aftersit.archive.exchange import put_in_place
 from aftersit.archive.groups import small_groups
@@ -27,6 +27,7 @@ from aftersit.archive.textsearch import IN_A_NAME
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
+from aftersit.night.ledger import Ledger
 from aftersit.night.session import at_work
 from aftersit.patterns import NAME_PATTERN
 
@@ -78,6 +79,7 @@ def export(
     clinic.read_settings()
     _check_names(clinic, wanted)
     with at_work(clinic):
+        _check_roster(clinic, say)
         order, left_out = _order(clinic, wanted, today)
         _tell(left_out, order.chosen, say)
         _check_groups(order, wanted, say)
@@ -118,6 +120,12 @@ def _check_names(clinic: Clinic, wanted: Wanted) -> None:
         )
 
 
+def _check_roster(clinic: Clinic, say: Say) -> None:
+    strange = check_codes(read_roster(clinic), {e.client for e in Ledger(clinic).entries()})
+    if strange:
+        say(f"{strange} rows of roster.csv fit no client with sittings; are their codes right?")
+
+
 def _order(clinic: Clinic, wanted: Wanted, today: dt.date) -> tuple[Order, list[LeftOut]]:
     partner = read_partner(clinic, wanted.partner)
     _check_table(clinic, wanted.partner)
@@ -125,7 +133,7 @@ def _order(clinic: Clinic, wanted: Wanted, today: dt.date) -> tuple[Order, list[
     firsts = first_days(clinic)
     clients = {one.entry.client for one in chosen}
     pseudonyms = give_pseudonyms(clinic, wanted.partner, {c: firsts[c] for c in clients})
-    published = (partner.published or today).isoformat()
+    published = partner.published.isoformat() if partner.published else str(today.year)
     order = Order(clinic, partner, chosen, pseudonyms, published)
     if partner.dates == "shifted":
         kept = [one for one in chosen if _date_fits(order, one)]
@@ -183,8 +191,9 @@ def _check_groups(order: Order, wanted: Wanted, say: Say) -> None:
 
 def _make(order: Order, wanted: Wanted, today: dt.date, place: Path, scrub: Scrub) -> Made:
     write_payload(order, place, scrub)
+    day = order.partner.published
     info = {
-        "Bagging-Date": order.published,
+        **({"Bagging-Date": day.isoformat()} if day else {}),
         "Bag-Software-Agent": "Aftersit, with bagit",
         "External-Description": order.partner.title,
     }
@@ -206,7 +215,7 @@ def _make(order: Order, wanted: Wanted, today: dt.date, place: Path, scrub: Scru
 
 def _check_scan(clinic: Clinic, order: Order, place: Path, say: Say) -> None:
     own = {p.research_id for p in order.pseudonyms.values()}
-    findings = scan(place, secrets_of(clinic, order.partner, own, order.published))
+    findings = scan(place, secrets_of(clinic, order.partner, own))
     for finding in findings[:_SHOWN]:
         say(f"  found {finding.kind} in {finding.where}")
     if findings:

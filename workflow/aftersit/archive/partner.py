@@ -37,7 +37,8 @@ class Partner(Closed):
     without: tuple[Literal["age", "sex", "handedness"], ...] = ()
     """Traits that are not handed over, so that more people are alike."""
     published: Day | None = None
-    """The day that the bag gives as its own; left out, the day of the export."""
+    """The day that the bag gives as its own; left out, it gives the year of
+    the export alone: days of export say between which days a new sitting lies."""
 
     @model_validator(mode="after")
     def _shifted_dates_need_an_agreement(self):

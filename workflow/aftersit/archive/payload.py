@@ -30,7 +30,7 @@ class Order:
     chosen: Sequence[Chosen]
     pseudonyms: dict[str, Pseudonym]
     published: str
-    """Day that the bag gives as its own, ISO 8601."""
+    """Year or day that the bag gives as its own, ISO 8601."""
 
     @property
     def people(self) -> list[Person]:
@@ -84,7 +84,6 @@ def _told(order: Order, found: Sequence[Person]) -> Told:
     counts = [n for _, n in small_groups(found, len(found) + 1)]
     return Told(
         partner=order.partner,
-        published=order.published,
         people=found,
         n_sittings=len(order.chosen),
         smallest_group=min(counts),

@@ -1,15 +1,20 @@
 """The list of exports that were made: research ids only, one line for each bag or update."""
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from aftersit.archive.consent import read_roster, roster_path
+from aftersit.archive.consent import case_clashes, read_roster, roster_path
 from aftersit.archive.ids import read_pseudonyms
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
+from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.night.ledger import Ledger
 from aftersit.night.lines import add_line, read_lines
+from aftersit.night.plan import planned
+from aftersit.sheet import Sheet
 
 
 class Made(Closed):
@@ -63,6 +68,27 @@ def taken_back(clinic: Clinic, day: dt.date) -> Iterator[tuple[str, str, list[st
             yield client, answer, names
 
 
+def not_for_research_any_more(clinic: Clinic) -> Iterator[tuple[str, list[str]]]:
+    """Sittings whose sheet says not_for_research by now, and the exports that held them."""
+    held = _held_sittings(clinic)
+    for entry in Ledger(clinic).entries() if held else ():
+        names = held.get((entry.client, entry.sitting.label))
+        path = clinic.root / planned(entry).original / SHEET_NAME
+        if names and path.is_file() and Sheet.from_yaml(path).not_for_research:
+            yield str(entry.sitting), sorted(names)
+
+
+def _held_sittings(clinic: Clinic) -> dict[tuple[str, str], set[str]]:
+    """Client and label of a sitting -> names of the exports that ever held it."""
+    found: dict[tuple[str, str], set[str]] = defaultdict(set)
+    for made in Exports(clinic).made():
+        clients = {p.research_id: c for c, p in read_pseudonyms(clinic, made.partner).items()}
+        for research_id, labels in made.people.items():
+            for label in labels if research_id in clients else ():
+                found[clients[research_id], label].add(made.name)
+    return found
+
+
 def describe(clinic: Clinic, day: dt.date) -> list[str]:
     """What `exports` prints."""
     lines = []
@@ -83,9 +109,19 @@ def withdrawn_lines(clinic: Clinic, day: dt.date) -> list[str]:
         return []
     if not roster_path(clinic).is_file():
         return ["roster.csv is missing: whose consent to earlier exports holds can't be told"]
-    gone = list(taken_back(clinic, day))
-    if not gone:
-        return []
-    head = "consent does not hold any more; ask who has these exports to erase the person:"
-    rows = [f"  {c}: {', '.join(f'exports/{name}' for name in names)}" for c, _, names in gone]
-    return [head, *rows]
+    clients = {entry.client for entry in Ledger(clinic).entries()}
+    clashes = case_clashes(read_roster(clinic), clients)
+    lines = [f"roster.csv writes {code} for {client}; correct it" for code, client in clashes]
+    gone = [(client, names) for client, _, names in taken_back(clinic, day)]
+    lines += _rows(
+        "consent does not hold any more; ask who has these exports to erase the person:", gone
+    )
+    return lines + _rows(
+        "sheets say not_for_research by now; ask who has these exports to erase the sitting:",
+        list(not_for_research_any_more(clinic)),
+    )
+
+
+def _rows(head: str, found: list[tuple[str, list[str]]]) -> list[str]:
+    rows = [f"  {one}: {', '.join(f'exports/{name}' for name in names)}" for one, names in found]
+    return [head, *rows] if rows else []

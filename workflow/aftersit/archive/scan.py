@@ -15,6 +15,9 @@ from aftersit.archive.secrets import Secrets
 from aftersit.archive.textsearch import TextSearch
 from aftersit.archive.textviews import views
 
+TELL_DAY = {"bag-info.txt", "data/bids/CITATION.cff", "data/ro-crate-metadata.json"}
+"""Where a bag's own day may stand, which may be one on which somebody sat."""
+
 
 @dataclass(frozen=True, order=True)
 class Finding:
@@ -54,15 +57,15 @@ def scan(bag: Path, secrets: Secrets) -> list[Finding]:
 def _in_file(path: Path, where: str, text: TextSearch, raw: ByteSearch) -> Iterator[Finding]:
     try:
         for part in opened(Part(where, path.read_bytes())):
-            for kind in _kinds(part.data, text, raw):
+            for kind in _kinds(part.data, text, raw, tells_day=where in TELL_DAY):
                 yield Finding(part.where, kind)
     except UnreadableError as error:
         yield Finding(str(error), "a part that can't be looked into")
 
 
-def _kinds(data: bytes, text: TextSearch, raw: ByteSearch) -> Iterator[str]:
+def _kinds(data: bytes, text: TextSearch, raw: ByteSearch, tells_day: bool) -> Iterator[str]:
     is_text, readings = views(data)
     for reading in readings:
-        yield from text.kinds(reading)
+        yield from text.kinds(reading, tells_day)
     if not is_text:
         yield from raw.kinds(data)

@@ -32,7 +32,7 @@ class Secrets:
     ids : frozenset of str
         This partner's research ids.
     published : str
-        The day that the bag gives as its own.
+        The day that the bag gives as its own, if it does; see `scan`.
     words, phrases, codes : dict
         What is looked for -> what it is.
     dates, times : set

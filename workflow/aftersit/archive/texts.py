@@ -28,8 +28,6 @@ class Told:
     """What the texts are filled with."""
 
     partner: Partner
-    published: str
-    """The day that the bag gives as its own, ISO 8601."""
     people: Sequence[Person]
     n_sittings: int
     smallest_group: int
@@ -133,8 +131,9 @@ def citation(told: Told) -> str:
         "type": "dataset",
         "title": told.partner.title,
         "authors": authors,
-        "date-released": told.published,
     }
+    if told.partner.published:
+        made["date-released"] = told.partner.published.isoformat()
     return yaml.safe_dump(made, sort_keys=False, allow_unicode=True)
 
 

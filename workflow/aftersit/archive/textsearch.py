@@ -35,9 +35,9 @@ class TextSearch:
         self._published = secrets.published
         self._ids = _alternation(map(fold, secrets.ids))
 
-    def kinds(self, text: str) -> Iterator[str]:
-        """What of the secrets stands in a text."""
-        folded = self._without_own(fold(_shortened(text)))
+    def kinds(self, text: str, tells_day: bool = False) -> Iterator[str]:
+        """What of the secrets stands in a text; `tells_day`: the bag's own day may."""
+        folded = self._without_own(fold(_shortened(text)), tells_day)
         words = _words(folded)
         for word in words & self._words.keys():
             yield self._words[word] + self._why(word)
@@ -48,10 +48,10 @@ class TextSearch:
             yield "a client's code"
         yield from self._days(folded)
 
-    def _without_own(self, folded: str) -> str:
+    def _without_own(self, folded: str, tells_day: bool) -> str:
         """The text without this partner's research ids and the bag's own day."""
         folded = self._ids.sub(" ", folded) if self._ids else folded
-        return folded.replace(self._published, " ") if self._published else folded
+        return folded.replace(self._published, " ") if tells_day and self._published else folded
 
     def _inside_words(self, words: set[str]) -> Iterator[str]:
         """Codes within longer words, as in `k07b`; the project's own words are passed over."""
