@@ -213,6 +213,23 @@ def test_small_groups_refuse_unless_somebody_answers_for_them(clinic, say):
 
 
 @pytest.mark.slow
+def test_groups_are_small_also_when_joined_with_an_earlier_bag(clinic):
+    """A bag of four alike, then one of whom the first bag told another practice."""
+    export(clinic, FIRST, DAY, quiet)
+    (line,) = Exports(clinic).path.read_text().splitlines()
+    made = json.loads(line)
+    assert {p["research_id"] for p in made["told"]} == set(ids(clinic).values())
+    for one in made["told"]:
+        if one["research_id"] == ids(clinic)["K07"]:
+            one["practices"] = ["quiet-rest"]
+    Exports(clinic).path.write_text(json.dumps(made) + "\n")
+    with pytest.raises(
+        AftersitError, match="1 of 40-49, female, right, loving-kindness and quiet-rest"
+    ):
+        export(clinic, Wanted("second", "north"), DAY, quiet)
+
+
+@pytest.mark.slow
 def test_a_trait_that_is_left_out_makes_people_alike(clinic, results):
     man = One("Q88", "2026-03-29", {**WOMAN, "sex": "male"})
     done_clinic.add_uploads(clinic, [man], 8)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from scipy.stats import spearmanr
 
 from aftersit.archive.dates import day_number, shifted
-from aftersit.archive.groups import Person, age_group, small_groups
+from aftersit.archive.groups import Person, age_group, joined, small_groups
 from aftersit.archive.ids import give_pseudonyms, partner_table, read_pseudonyms
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
@@ -140,6 +140,24 @@ def test_groups_are_counted_over_all_traits_at_once():
     ]
     assert len(small_groups(people, 4)) == 3
     assert small_groups(people[:5], 5) == []
+
+
+def test_bags_of_one_partner_are_counted_together():
+    """Two bags of five alike, one person in both: joined by id that person is like nobody."""
+    traits = ("40-49", "female", "right")
+    one = [person(n, *traits) for n in range(5)]
+    two = [person(n, *traits, practices=("quiet-rest",)) for n in range(4, 9)]
+    assert small_groups(one, 5) == small_groups(two, 5) == []
+    assert small_groups(joined([*one, *two]), 5) == [
+        ((*traits, "compassion"), 4),
+        ((*traits, "compassion and quiet-rest"), 1),
+        ((*traits, "quiet-rest"), 4),
+    ]
+
+
+def test_what_was_told_once_stays_known():
+    told = [person(3, "40-49", "female", "n/a"), person(3, "50-59", "n/a", "n/a")]
+    assert joined(told) == [person(3, "40-49 and 50-59", "female", "n/a")]
 
 
 def test_a_table_reads_back(tmp_path):

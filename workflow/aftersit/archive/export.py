@@ -14,7 +14,6 @@ from aftersit.archive.collect import secrets_of
 from aftersit.archive.consent import check_codes, read_roster
 from aftersit.archive.dates import shifted
 from aftersit.archive.exchange import put_in_place
-from aftersit.archive.groups import small_groups
 from aftersit.archive.ids import give_pseudonyms, partner_table
 from aftersit.archive.partner import read_partner
 from aftersit.archive.payload import Order, write_payload
@@ -134,7 +133,8 @@ def _order(clinic: Clinic, wanted: Wanted, today: dt.date) -> tuple[Order, list[
     clients = {one.entry.client for one in chosen}
     pseudonyms = give_pseudonyms(clinic, wanted.partner, {c: firsts[c] for c in clients})
     published = partner.published.isoformat() if partner.published else str(today.year)
-    order = Order(clinic, partner, chosen, pseudonyms, published)
+    known = Exports(clinic).told(wanted.partner)
+    order = Order(clinic, partner, chosen, pseudonyms, published, known)
     if partner.dates == "shifted":
         kept = [one for one in chosen if _date_fits(order, one)]
         left_out += [LeftOut(str(o.entry.sitting), "date-range") for o in chosen if o not in kept]
@@ -173,11 +173,14 @@ def _tell(left_out: list[LeftOut], chosen: list[Chosen], say: Say) -> None:
 
 
 def _check_groups(order: Order, wanted: Wanted, say: Say) -> None:
-    small = small_groups(order.people, order.partner.k)
+    small = order.small_groups(order.partner.k)
     if not small:
         return
     lines = [f"  {n} of {', '.join(traits)}" for traits, n in small]
-    head = f"fewer than {order.partner.k} people are alike (age group, sex, handedness, practices):"
+    head = (
+        f"fewer than {order.partner.k} people are alike (age group, sex, handedness, practices), "
+        "in this bag or joined with what the partner has:"
+    )
     if not wanted.small_groups_allowed_by:
         raise AftersitError(
             "\n".join([head, *lines])
@@ -208,6 +211,7 @@ def _make(order: Order, wanted: Wanted, today: dt.date, place: Path, scrub: Scru
         day=today,
         dates=order.partner.dates,
         people=dict(sorted(sittings.items())),
+        told=tuple(order.people),
         manifest_sha256=manifest,
         small_groups_allowed_by=wanted.small_groups_allowed_by,
     )

@@ -43,6 +43,23 @@ class Person:
         return self.age_group, self.sex, self.handedness, " and ".join(self.practices)
 
 
+def joined(people: Iterable[Person]) -> list[Person]:
+    """One for each research id, with all that was told of it: bags can be put together."""
+    by_id: dict[str, list[Person]] = defaultdict(list)
+    for person in people:
+        by_id[person.research_id].append(person)
+    return [_one(by_id[research_id]) for research_id in sorted(by_id)]
+
+
+def _one(told: list[Person]) -> Person:
+    age, sex, handedness = (
+        " and ".join(sorted({getattr(p, name) for p in told} - {MISSING})) or MISSING
+        for name in ("age_group", "sex", "handedness")
+    )
+    practices = tuple(sorted({practice for p in told for practice in p.practices}))
+    return Person(told[0].research_id, age, sex, handedness, practices)
+
+
 def small_groups(people: Iterable[Person], k: int) -> list[tuple[tuple[str, ...], int]]:
     """Sets of traits that fewer than `k` people share, with how many do.
 

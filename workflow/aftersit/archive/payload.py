@@ -8,7 +8,7 @@ from pathlib import Path
 
 from aftersit.archive.choose import Chosen
 from aftersit.archive.crate import About, Step, write_crate
-from aftersit.archive.groups import Person, small_groups
+from aftersit.archive.groups import Person, joined, small_groups
 from aftersit.archive.ids import Pseudonym
 from aftersit.archive.measures import write_measures
 from aftersit.archive.partner import Partner
@@ -32,9 +32,18 @@ class Order:
     published: str
     """Year or day that the bag gives as its own, ISO 8601."""
 
+    known: Sequence[Person] = ()
+    """What the partner was told of people before."""
+
     @property
     def people(self) -> list[Person]:
         return people(self.clinic, self.chosen, self.pseudonyms, self.partner)
+
+    def small_groups(self, k: int) -> list[tuple[tuple[str, ...], int]]:
+        """Of this bag alone, and of it joined with what the partner has."""
+        found = self.people
+        both = (found, joined([*self.known, *found]))
+        return sorted({group for some in both for group in small_groups(some, k)})
 
 
 def write_payload(order: Order, payload: Path, scrub: Scrub) -> None:
@@ -81,7 +90,7 @@ def _in_order(order: Order, payload: Path, scrub: Scrub) -> list[Going]:
 
 def _told(order: Order, found: Sequence[Person]) -> Told:
     labels = sorted({one.entry.settings for one in order.chosen})
-    counts = [n for _, n in small_groups(found, len(found) + 1)]
+    counts = [n for _, n in order.small_groups(len(found) + len(order.known) + 1)]
     return Told(
         partner=order.partner,
         people=found,

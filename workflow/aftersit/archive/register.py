@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from aftersit.archive.consent import case_clashes, read_roster, roster_path
+from aftersit.archive.groups import Person
 from aftersit.archive.ids import read_pseudonyms
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
@@ -26,6 +27,8 @@ class Made(Closed):
     dates: str
     people: dict[str, tuple[str, ...]]
     """Research id -> labels of the sittings."""
+    told: tuple[Person, ...]
+    """What the bag tells of each of them beside the signal."""
     manifest_sha256: str
     small_groups_allowed_by: str | None = None
 
@@ -46,6 +49,10 @@ class Exports:
 
     def add(self, made: Made) -> None:
         add_line(self.path, made.model_dump(mode="json"))
+
+    def told(self, partner: str) -> list[Person]:
+        """What a partner was ever told of people; somebody may be there several times."""
+        return [one for made in self.made() if made.partner == partner for one in made.told]
 
     def holding(self, client: str) -> list[str]:
         """Names of the exports that ever held a client."""
