@@ -9,7 +9,6 @@ from pathlib import Path
 
 from aftersit.change.differences import differences
 from aftersit.clinic import Clinic
-from aftersit.closed import Closed
 from aftersit.errors import AftersitError
 from aftersit.head.region_set import Unions
 from aftersit.night import kept_settings as kept
@@ -108,9 +107,11 @@ def settings_edit(clinic: Clinic, label: str) -> Edited | None:
         source = kept.settings_source(clinic, label)
     except AftersitError:
         return None  # the copy counts
-    lines = _differing(Settings, kept.kept_settings(clinic, label), source)
+    used = kept.kept_settings(clinic, label)
+    both = (Settings.from_yaml(path).model_dump(mode="json") for path in (used, source))
+    lines = differences(*both)
     own = kept.regions_source(clinic, label)
-    lines += _differing(Unions, kept.kept_regions(clinic, label), own)
+    lines += differences(unions_said(kept.kept_regions(clinic, label)), unions_said(own))
     settings, _ = kept.split_label(label)
     file = f"{settings}.yaml" if not own else f"{settings}.yaml with {own.name}"
     return (
@@ -118,10 +119,10 @@ def settings_edit(clinic: Clinic, label: str) -> Edited | None:
     )
 
 
-def _differing(model: type[Closed], used: Path, now: Path | None) -> list[str]:
-    old = model.from_yaml(used).model_dump(mode="json") if used.is_file() else {"unions": {}}
-    new = model.from_yaml(now).model_dump(mode="json") if now else {"unions": {}}
-    return differences(old, new)
+def unions_said(path: Path | None) -> dict:
+    """A file's unions of regions as plain data; none where there is no file."""
+    there = path is not None and path.is_file()
+    return Unions.from_yaml(path).model_dump(mode="json") if there else {"unions": {}}
 
 
 def used_settings(clinic: Clinic) -> list[str]:

@@ -3,11 +3,13 @@
 import re
 from pathlib import Path
 
+from aftersit.algorithms import current, label_of, split_label
 from aftersit.change import frozen
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 from aftersit.night import kept_settings as kept
+from aftersit.night.ledger import Ledger
 from aftersit.protocol import Protocol, load_protocol, protocol_path, versions
 
 _VERSION = re.compile(r"^version:.*$", re.MULTILINE)
@@ -95,8 +97,16 @@ def new_settings_version(clinic: Clinic, label: str) -> list[str]:
         *lines,
         f"for new sittings, write `settings: {new}` into clinic.yaml; for earlier ones:",
         f"    scripts/aftersit replay --settings {new} --try --clinic FOLDER",
-        f"    scripts/aftersit compare {label} {new} --clinic FOLDER",
+        f"    scripts/aftersit compare {_newest_label(clinic, label)} {label_of(new, current())}"
+        " --clinic FOLDER",
     ]
+
+
+def _newest_label(clinic: Clinic, settings: str) -> str:
+    """The newest label under which results of a settings version are in force."""
+    made = [split_label(entry.settings) for entry in Ledger(clinic).entries()]
+    numbers = [number for name, number in made if name == settings]
+    return label_of(settings, max(numbers, default=current()))
 
 
 def _unused_label(clinic: Clinic, label: str) -> str:

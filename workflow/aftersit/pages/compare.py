@@ -5,12 +5,15 @@ from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
 
+from aftersit.algorithms import current, split_label
 from aftersit.change.compare import MEASURES, Comparison, Row
 from aftersit.change.differences import differences
 from aftersit.change.figures_of import SEVERAL, deciding, distances_db, muscle
+from aftersit.change.frozen import unions_said
+from aftersit.change.sides import Side
 from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.files import write_atomically
-from aftersit.night.kept_settings import clinic_settings
+from aftersit.night.kept_settings import clinic_settings, regions_file
 from aftersit.pages import compare_words as say
 from aftersit.pages.compare_figure import drawing
 from aftersit.pages.format import number
@@ -79,25 +82,42 @@ def what_differs(clinic: Clinic, found: Comparison) -> list[str]:
         said = [p.model_dump(mode="json", exclude={"version"}) for p in protocols]
         lines += differences(*said)
     if one.a.settings != one.b.settings:
-        both = [clinic_settings(clinic, r.settings) for r in (one.a, one.b)]
-        lines += differences(*(s.model_dump(mode="json") for s in both))
-        if one.a.settings.partition(".")[0] == one.b.settings.partition(".")[0]:
-            lines.append(f"algorithms: {one.a.settings} -> {one.b.settings}")
+        lines += _settings_differ(clinic, one.a.settings, one.b.settings)
     return [line.replace(" -> ", " \N{RIGHTWARDS ARROW} ") for line in lines]
 
 
-def _commands(found: Comparison) -> list[tuple[str, str]]:
-    """How each side is put in force."""
-    return [(name, _command(side)) for name, side in (("A", found.a), ("B", found.b))]
+def _settings_differ(clinic: Clinic, *labels: str) -> list[str]:
+    """The settings' keys, the unions of regions, and the algorithms."""
+    lines = differences(*(clinic_settings(clinic, s).model_dump(mode="json") for s in labels))
+    lines += differences(*(unions_said(regions_file(clinic, s)) for s in labels))
+    one, two = (split_label(label)[1] for label in labels)
+    return [*lines, f"algorithms: {one} -> {two}"] if one != two else lines
 
 
-def _command(side) -> str:
+def _commands(found: Comparison) -> list[tuple[str, str | None, str | None]]:
+    """How each side is put in force, or else why it can't be."""
+    told = []
+    for name, side in (("A", found.a), ("B", found.b)):
+        why_not = _why_not(found, side)
+        told.append((name, None if why_not else _command(side), why_not))
+    return told
+
+
+def _why_not(found: Comparison, side: Side) -> str | None:
+    if side.label and side.algorithms != current():
+        return say.other_algorithms(side.algorithms, current())
+    if side.protocol and not any(side.protocol in r.pair.entry.protocols for r in found.rows):
+        return say.not_practised(side.protocol)
+    return None
+
+
+def _command(side: Side) -> str:
+    """What is computed under named settings is computed with the program's own algorithms."""
     parts = ["scripts/aftersit replay"]
     if side.protocol:
         parts.append(f"--protocol {side.protocol} --version {side.version}")
     if side.label:
-        settings, _, number_ = side.label.partition(".")
-        parts.append(f"--settings {settings}" + (" --upgrade" if number_ else ""))
+        parts.append(f"--settings {split_label(side.label)[0]}")
     return " ".join([*parts, "--clinic FOLDER"])
 
 

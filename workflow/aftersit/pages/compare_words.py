@@ -84,6 +84,19 @@ def key_facts(found: Comparison) -> list[str]:
     return facts
 
 
+def other_algorithms(made_with: int, own: int) -> str:
+    """Why results of other algorithms can't be put in force."""
+    return (
+        f"These results were made with algorithms {made_with}; this program computes with "
+        f"algorithms {own} only. They stay where they are."
+    )
+
+
+def not_practised(protocol: str) -> str:
+    """Why a protocol that was only tried can't be put in force."""
+    return f"None of these sittings practised {protocol}; it was only tried on them."
+
+
 def _not_scored(found: Comparison) -> str:
     a, b = (sum(getattr(r.pair, s).status != "scored" for r in found.rows) for s in "ab")
     return f"Could not be scored: {a} under A, {b} under B, of {len(found.rows)}."
