@@ -63,12 +63,6 @@ _ALL = (
         "no group is too small",
         (("aftersit.archive.groups.small_groups", returning([])),),
     ),
-    Fault(
-        "plain-hash",
-        ("archive",),
-        "research ids come from a hash without a key",
-        (("aftersit.archive.ids._keyed", lambda f: lambda secret, *parts: f(b"", *parts)),),
-    ),
 )
 
 BAGS = _ALL if find_spec("aftersit.archive") else ()
