@@ -28,6 +28,12 @@ def test_a_fault_is_gone_when_it_was_tried():
     assert spectra._one_sided is sound
 
 
+@pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.id)
+def test_what_a_fault_breaks_is_there(fault):
+    with fault.applied():
+        pass
+
+
 @pytest.fixture
 def kept_head(head, tmp_path, monkeypatch) -> Path:
     """The template head where checks look for it."""

@@ -1,4 +1,5 @@
 import os
+import signal
 import time
 
 import numpy as np
@@ -20,6 +21,7 @@ def test_the_value_comes_back():
         (lambda: np.ones(10**12), "too-much-memory", "more memory than allowed"),
         (lambda: 1 // 0, "broken", "ZeroDivisionError"),
         (lambda: os._exit(9), "broken", "died without a word"),
+        (lambda: os.kill(os.getpid(), signal.SIGKILL), "broken", "died without a word"),
     ],
 )
 def test_what_goes_wrong_stays_in_the_child(work, code, text):
@@ -27,3 +29,16 @@ def test_what_goes_wrong_stays_in_the_child(work, code, text):
     with pytest.raises(IsolatedError, match=text) as caught:
         isolated(work, **limits)
     assert caught.value.code == code
+
+
+def test_a_child_that_is_killed_once_is_started_again(tmp_path):
+    """The first one leaves a mark, by which the second knows that it is not the first."""
+    mark = tmp_path / "mark"
+
+    def work():
+        if not mark.exists():
+            mark.touch()
+            os.kill(os.getpid(), signal.SIGKILL)
+        return 41
+
+    assert isolated(work, **LIMITS) == 41

@@ -27,7 +27,7 @@ FORMATS = (
         "unit-mv",
         ("formats", "bids", "archive"),
         "microvolts are taken for millivolts",
-        (("aftersit.intake.readers._to_volts", scaled(1000)),),
+        (("aftersit.intake.readers._in_volts", scaled(1000)),),
     ),
     Fault(
         "gaps-taken",

@@ -19,6 +19,10 @@ class IsolatedError(AftersitError):
         super().__init__(message)
 
 
+class _KilledError(IsolatedError):
+    """Something else killed the child."""
+
+
 def _child(pipe, parent: int, memory_bytes: int, work: Callable[..., Any], given: tuple) -> None:
     end_with_parent(parent)
     resource.setrlimit(resource.RLIMIT_AS, (memory_bytes, memory_bytes))
@@ -36,6 +40,8 @@ def _child(pipe, parent: int, memory_bytes: int, work: Callable[..., Any], given
 def isolated(work: Callable[..., Any], *arguments: Any, seconds: float, memory_bytes: int) -> Any:
     """Call `work(*arguments)` in a forked child and return its (picklable) value.
 
+    A child that something else kills says nothing of the file: it is started once more.
+
     Parameters
     ----------
     work : callable
@@ -52,6 +58,14 @@ def isolated(work: Callable[..., Any], *arguments: Any, seconds: float, memory_b
     IsolatedError
         Codes: `too-slow`, `too-much-memory`, `broken` (message = where, for a log only).
     """
+    limits = seconds, memory_bytes
+    try:
+        return _tried(work, arguments, *limits)
+    except _KilledError:
+        return _tried(work, arguments, *limits)
+
+
+def _tried(work: Callable[..., Any], arguments: tuple, seconds: float, memory_bytes: int) -> Any:
     context = multiprocessing.get_context("fork")
     receiver, sender = context.Pipe(duplex=False)
     child = context.Process(
@@ -64,7 +78,9 @@ def isolated(work: Callable[..., Any], *arguments: Any, seconds: float, memory_b
             raise IsolatedError("too-slow", f"reading took more than {seconds:.0f} s")
         kind, value = receiver.recv()
     except EOFError:
-        raise IsolatedError("broken", "the reading process died without a word") from None
+        child.join()
+        kind = _KilledError if child.exitcode < 0 else IsolatedError
+        raise kind("broken", "the reading process died without a word") from None
     finally:
         receiver.close()
         child.kill()
