@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from aftersit.clinic import Clinic
 from aftersit.intake.check import Finding
-from aftersit.night import run
+from aftersit.night import run, run_plan
 from aftersit.night.plan import read_plan
 from aftersit.night.receive import Receiver
 from aftersit.night.run import NightResult, receiver
@@ -52,6 +52,6 @@ class IdleWorkflow:
 def run_night(clinic: Clinic, monkeypatch) -> tuple[NightResult, list[str], list[list[str]]]:
     """A night whose workflow makes nothing: result, lines said, sittings the workflow got."""
     workflow, said = IdleWorkflow(), []
-    monkeypatch.setattr(run, "run_workflow", workflow)
+    monkeypatch.setattr(run_plan, "run_workflow", workflow)
     monkeypatch.setattr(run, "receiver", without_waiting)
     return run.run_night(clinic, said.append), said, workflow.asked

@@ -8,11 +8,10 @@ from pathlib import Path
 from aftersit.change.chain import Chain
 from aftersit.clinic import Clinic
 from aftersit.night.layout import CLEAN, REGIONS
-from aftersit.night.plan import plan_of, saved_plan
+from aftersit.night.plan import plan_of
 from aftersit.night.recompute import apart, differences_in
+from aftersit.night.run_plan import run_plan
 from aftersit.night.settings import NightSettings, load_night_settings
-from aftersit.night.snakemake import run_workflow
-from aftersit.night.times import mend_times
 
 TOLERANCE = 1e-6
 """Relative. Another kind of processor adds up in another order; more than this is no rounding."""
@@ -29,9 +28,7 @@ def make_again(chain: Chain, lock: int, night: NightSettings | None = None) -> l
     clinic, entry = chain.clinic, chain.entry_as_made
     with apart(clinic, [entry]) as place:
         plan = plan_of([entry])
-        with saved_plan(place, plan):
-            mend_times(place, plan)
-            run_workflow(place, night or load_night_settings(), lock, "--", chain.record)
+        run_plan(place, plan, night or load_night_settings(), lock, "--", chain.record)
         if not (place.root / chain.record).is_file():
             return [f"computing it again failed; see {plan.sittings[0].logs} of a night"]
         one = plan.sittings[0]

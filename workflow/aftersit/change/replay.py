@@ -22,14 +22,14 @@ from aftersit.night.kept_settings import keep_settings, regions_file
 from aftersit.night.ledger import Ledger
 from aftersit.night.models import register_models
 from aftersit.night.outcome import mark_finished, outcome_of, without_missing_inputs
-from aftersit.night.plan import Plan, PlannedSitting, saved_plan
+from aftersit.night.plan import Plan, PlannedSitting
 from aftersit.night.progress import MODEL_RULES, watch
 from aftersit.night.provenance import write_provenance
 from aftersit.night.register import Register
+from aftersit.night.run_plan import run_plan
 from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
-from aftersit.night.snakemake import ONLY_PAGES, run_workflow
-from aftersit.night.times import mend_times
+from aftersit.night.snakemake import ONLY_PAGES
 from aftersit.places import check_regions
 from aftersit.protocol import load_protocol, protocol_path
 
@@ -172,10 +172,8 @@ class _Run:
                 return
 
     def _workflow(self, plan: Plan, *options: str) -> None:
-        with saved_plan(self.clinic, plan):
-            mend_times(self.clinic, plan)
-            shown = watch(self.say)
-            run_workflow(self.clinic, self.night, self.lock, *options, watch=shown)
+        shown = watch(self.say)
+        run_plan(self.clinic, plan, self.night, self.lock, *options, watch=shown)
         ran = [rule for rule in shown.progress.done if rule != "all"]
         self.done.rules.update(ran)
         for label in sorted({one.settings for one in plan.sittings}):

@@ -14,11 +14,10 @@ from aftersit.night.contents import contents
 from aftersit.night.layout import HEAD, PLAUSIBLE, REPORT, SITTING
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import outcome_of
-from aftersit.night.plan import Plan, PlannedSitting, plan_of, saved_plan
+from aftersit.night.plan import Plan, PlannedSitting, plan_of
 from aftersit.night.provenance import read_inputs, sums_of_inputs
+from aftersit.night.run_plan import run_plan
 from aftersit.night.settings import load_night_settings
-from aftersit.night.snakemake import run_workflow
-from aftersit.night.times import mend_times
 from aftersit.pages.review import review_path
 
 _FOR_ALL = ("clinic.yaml", "words.yaml", "regions.yaml")
@@ -41,9 +40,7 @@ def recompute(clinic: Clinic, entries: Sequence[Entry], lock: int) -> list[str]:
     """Compute these sittings again; returns what does not come out the same."""
     with apart(clinic, entries) as place:
         plan = plan_of(entries)
-        with saved_plan(place, plan):
-            mend_times(place, plan)
-            run_workflow(place, load_night_settings(), lock)
+        run_plan(place, plan, load_night_settings(), lock)
         return _differences(clinic, place, plan)
 
 

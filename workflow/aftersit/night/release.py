@@ -7,12 +7,12 @@ from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import mark_finished, outcome_of, without_missing_inputs
-from aftersit.night.plan import Plan, planned, saved_plan
+from aftersit.night.plan import Plan, planned
 from aftersit.night.report import reviewed_files
+from aftersit.night.run_plan import run_plan
 from aftersit.night.session import at_work
 from aftersit.night.settings import load_night_settings
-from aftersit.night.snakemake import ONLY_PAGES, run_workflow
-from aftersit.night.times import mend_times
+from aftersit.night.snakemake import ONLY_PAGES
 from aftersit.pages import review
 
 
@@ -38,9 +38,7 @@ def release(clinic: Clinic, sitting: SittingId, reviewer: str) -> str:
         made_from = reviewed_files(clinic, one)
         review.release(clinic, sitting, reviewer, made_from, dt.datetime.now(zone).date())
         ledger.write(entry.model_copy(update={"finished": None}))  # until the pages are whole
-        with saved_plan(clinic, plan):
-            mend_times(clinic, plan)
-            run_workflow(clinic, load_night_settings(), lock, *ONLY_PAGES)
+        run_plan(clinic, plan, load_night_settings(), lock, *ONLY_PAGES)
         done = outcome_of(clinic, one).failed_stage is None
         if not done or not review.reviewed(clinic, sitting, made_from):
             raise AftersitError(

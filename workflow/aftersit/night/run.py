@@ -26,18 +26,18 @@ from aftersit.night.outcome import (
     reason_in,
     without_missing_inputs,
 )
-from aftersit.night.plan import Plan, plan_of, plan_path, saved_plan, unfinished
+from aftersit.night.plan import Plan, plan_of, unfinished
 from aftersit.night.progress import MODEL_RULES, watch
 from aftersit.night.provenance import write_provenance
 from aftersit.night.receive import Receiver
 from aftersit.night.register import Register
 from aftersit.night.report import NightReport
+from aftersit.night.run_plan import run_plan
 from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
-from aftersit.night.snakemake import ONLY_PROGRESS, run_workflow
+from aftersit.night.snakemake import ONLY_PROGRESS
 from aftersit.night.stamp import drop_broken_stamps
 from aftersit.night.status import FAILED, note_night
-from aftersit.night.times import mend_times
 from aftersit.night.unreported import Arrivals, Unreported
 from aftersit.pages.words import Words, clinic_words
 
@@ -186,13 +186,10 @@ class Night:
         plan = outdated(self.clinic, self.ledger)
         if not plan.clients:
             return True
-        with saved_plan(self.clinic, plan):
-            mend_times(self.clinic, plan)
-            since_ns = plan_path(self.clinic).stat().st_mtime_ns
-            exit_code = run_workflow(self.clinic, self.settings, self.lock, *ONLY_PROGRESS)
-        if exit_code:
-            self._tell_failed_progress(plan, since_ns)
-        return exit_code == 0
+        ran = run_plan(self.clinic, plan, self.settings, self.lock, *ONLY_PROGRESS)
+        if ran.exit_code:
+            self._tell_failed_progress(plan, ran.since_ns)
+        return ran.exit_code == 0
 
     def _tell_failed_progress(self, plan: Plan, since_ns: int) -> None:
         left = outdated(self.clinic, self.ledger).clients
@@ -209,15 +206,13 @@ class Night:
         for label in sorted({one.settings for one in plan.sittings}):
             keep_settings(self.clinic, label, Register(self.clinic))
         drop_broken_stamps(self.clinic, plan)
-        with saved_plan(self.clinic, plan):
-            mend_times(self.clinic, plan)
-            since_ns = plan_path(self.clinic).stat().st_mtime_ns
-            shown = watch(self.say)
-            exit_code = run_workflow(self.clinic, self.settings, self.lock, watch=shown)
+        shown = watch(self.say)
+        ran = run_plan(self.clinic, plan, self.settings, self.lock, watch=shown)
         made_anew = not MODEL_RULES.isdisjoint(shown.progress.done)
         for label in sorted({one.settings for one in plan.sittings}):
             register_models(self.clinic, Register(self.clinic), label, made_anew)
-        return exit_code, [outcome_of(self.clinic, one, since_ns) for one in plan.sittings]
+        outcomes = [outcome_of(self.clinic, one, ran.since_ns) for one in plan.sittings]
+        return ran.exit_code, outcomes
 
     def _conclude(self, outcome: Outcome) -> None:
         """Write a finished sitting's provenance, mark it done, and say how it ended."""

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from aftersit.children import end_with_parent
 from aftersit.clinic import Clinic
+from aftersit.night.layout import WORKFLOW_LOG
 from aftersit.night.progress import Watch
 from aftersit.night.settings import NightSettings
 from aftersit.shared_imports import serving
@@ -70,7 +71,7 @@ def run_workflow(
     night's lock, which the workflow's process holds as well; and it ends with
     this process, as its steps end with it.
     """
-    log = clinic.state / "logs" / "workflow.log"
+    log = clinic.root / WORKFLOW_LOG
     log.parent.mkdir(parents=True, exist_ok=True)
     temporary = clinic.state / "tmp"  # signals must not lie about in a folder of all users
     temporary.mkdir(exist_ok=True)
