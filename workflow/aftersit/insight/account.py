@@ -166,7 +166,7 @@ def _in_baseline(
     if base is None:
         return None
     inside = inside_baseline(timeline.times_s, base, case.protocol.timing.smoothing_s)
-    value = np.where(timeline.swung, np.nan, timeline.value)[:, inside]
+    value = timeline.calm[:, inside]
     limits = [t.value for t in thresholds[scored[0].index]]
     known = ~np.isnan(value).any(axis=0)
     met = np.array(
@@ -208,9 +208,8 @@ def _level_error_db(case: Case, timeline: Timeline, i: int, base: Block | None) 
     """Standard error of a baseline's level; None where it is too short to say."""
     settings = case.settings.insight
     inside = inside_baseline(timeline.times_s, base, case.protocol.timing.smoothing_s)
-    calm = np.where(timeline.swung, np.nan, timeline.value[i])
     with np.errstate(divide="ignore", invalid="ignore"):
-        db = 10 * np.log10(calm[inside])
+        db = 10 * np.log10(timeline.calm[i, inside])
     means = segment_means(db, steps_in(settings.segment_s, timeline), settings.segment_known)
     if len(means) <= settings.share_cosines:
         return None

@@ -131,10 +131,8 @@ class RegionScan:
             return None
         q = stats.false_discovery_control(found.p, axis=None).reshape(found.p.shape)
         named = [
-            self._named(place, band, found, q, (i, j))
-            for i, place in enumerate(self._keys)
-            for j, band in enumerate(self._bands)
-            if q[i, j] <= rate
+            OtherChange(change_db=float(found.change[at]), **self.told(found, q, at))
+            for at in map(tuple, np.argwhere(q <= rate).tolist())
         ]
         named.sort(key=lambda c: c.p)
         return Elsewhere(tested=q.size, false_discovery_rate=rate, found=tuple(named))
@@ -150,17 +148,15 @@ class RegionScan:
         windows = max(1, round(self._settings.segment_s / self._settings.window_s))
         return segment_means(self.levels(block), windows, self._settings.segment_known)
 
-    @staticmethod
-    def _named(
-        place: str, band: Band, found: Comparison, q: np.ndarray, at: tuple[int, int]
-    ) -> OtherChange:
-        return OtherChange(
-            place=place,
-            band=band.name,
-            band_hz=band.limits_hz,
-            change_db=float(found.change[at]),
-            low_db=float(found.low[at]),
-            high_db=float(found.high[at]),
-            p=float(found.p[at]),
-            q=float(q[at]),
-        )
+    def told(self, found: Comparison, q: np.ndarray, at: tuple[int, int]) -> dict:
+        """What every finding of a pair of place and band says, but for its change."""
+        place, band = self.pairs[at[0]][at[1]]
+        return {
+            "place": place,
+            "band": band.name,
+            "band_hz": band.limits_hz,
+            "low_db": float(found.low[at]),
+            "high_db": float(found.high[at]),
+            "p": float(found.p[at]),
+            "q": float(q[at]),
+        }

@@ -13,7 +13,7 @@ fluctuates on all time scales (Linkenkaer-Hansen et al. 2001, J Neurosci
 21:1370), so that a longer recording is no reason for more of them.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -69,18 +69,38 @@ def compare(
     """
     means = after.mean(axis=-1), before.mean(axis=-1)
     a, b = mean_variance(before, cosines), mean_variance(after, cosines)
-    change, error = means[0] - means[1], np.sqrt(a + b)
-    varies = error > _ROUNDING * np.maximum(*np.abs(means))
-    freedom = _freedom(a, b, cosines)
+    varies = np.sqrt(a + b) > _ROUNDING * np.maximum(*np.abs(means))
+    return student(means[0] - means[1], (a, b), cosines, varies, confidence)
+
+
+def student(
+    change: np.ndarray,
+    variances: Sequence[np.ndarray],
+    cosines: int,
+    varies: np.ndarray,
+    confidence: float,
+) -> Comparison:
+    """Student's interval and p of a change whose variance is a sum.
+
+    Parameters
+    ----------
+    change : ndarray
+    variances : sequence of ndarray, each of the shape of `change`
+        Independent parts of its variance, each from so many cosines.
+    varies : ndarray of bool
+        False where nothing is told: the interval has no ends, and p is 1.
+    """
+    freedom, error = _freedom(variances, cosines), np.sqrt(sum(variances))
     t = np.where(varies, np.abs(change) / np.where(varies, error, 1.0), 0.0)
     half = np.where(varies, special.stdtrit(freedom, (1 + confidence) / 2) * error, np.inf)
     return Comparison(change, change - half, change + half, 2 * special.stdtr(freedom, -t))
 
 
-def _freedom(a: np.ndarray, b: np.ndarray, cosines: int) -> np.ndarray:
-    """Welch's degrees of freedom of a difference whose sides have these variances."""
+def _freedom(variances: Sequence[np.ndarray], cosines: int) -> np.ndarray:
+    """Welch's degrees of freedom of a sum of such variances."""
+    total, squares = sum(variances), sum(v**2 for v in variances)
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.where(a + b > 0, (a + b) ** 2 * cosines / (a**2 + b**2), 2.0 * cosines)
+        return np.where(total > 0, total**2 * cosines / squares, float(cosines))
 
 
 def share_interval(
@@ -118,7 +138,7 @@ def compare_shares(
         In 0..1, n > cosines; lengths may differ.
     """
     one, other = _Share.of(before, cosines), _Share.of(after, cosines)
-    freedom = float(_freedom(np.array(one.variance), np.array(other.variance), cosines))
+    freedom = float(_freedom([np.array(side.variance) for side in (one, other)], cosines))
 
     def interval(tail: float) -> tuple[float, float]:
         narrower = special.ndtri(tail) / special.stdtrit(freedom, tail)

@@ -144,25 +144,11 @@ def _found(
     q = np.ones(tested.shape)
     q[tested] = stats.false_discovery_control(found.p[tested])
     at = sorted(np.argwhere(q <= rate).tolist(), key=lambda ij: found.p[tuple(ij)])
-    return [_named(scan.pairs[i][j], found, float(q[i, j]), (i, j), conditions) for i, j in at]
-
-
-def _named(
-    pair: tuple[str, Band],
-    found: Comparison,
-    q: float,
-    at: tuple[int, int],
-    conditions: Sequence[Condition],
-) -> HigherWhileOff:
-    place, band = pair
-    return HigherWhileOff(
-        place=place,
-        band=band.name,
-        band_hz=band.limits_hz,
-        higher_db=float(found.change[at]),
-        low_db=float(found.low[at]),
-        high_db=float(found.high[at]),
-        p=float(found.p[at]),
-        q=q,
-        heard_by=tuple(c.name for c in _hearing(band, conditions)),
-    )
+    return [
+        HigherWhileOff(
+            higher_db=float(found.change[i, j]),
+            heard_by=tuple(c.name for c in _hearing(scan.pairs[i][j][1], conditions)),
+            **scan.told(found, q, (i, j)),
+        )
+        for i, j in at
+    ]

@@ -12,9 +12,8 @@ rewarded windows look surer than they are (HC3: MacKinnon and White 1985, J Econ
 from collections.abc import Sequence
 
 import numpy as np
-from scipy import special
 
-from aftersit.insight.longrun import Comparison, mean_variance
+from aftersit.insight.longrun import Comparison, mean_variance, student
 
 
 def difference_within(
@@ -34,13 +33,7 @@ def difference_within(
     spread = sum(p @ p for p in parts)
     slope = sum(x @ p for x, p in zip(levels, parts, strict=True)) / spread
     own = [_variance(x, p, slope, spread, cosines) for x, p in zip(levels, parts, strict=True)]
-    total, squares = sum(own), sum(v**2 for v in own)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        freedom = np.where(total > 0, total**2 * cosines / squares, float(cosines))
-        t = np.where(total > 0, np.abs(slope) / np.sqrt(total), 0.0)
-    half = special.stdtrit(freedom, (1 + confidence) / 2) * np.sqrt(total)
-    half = np.where(total > 0, half, np.inf)
-    return Comparison(slope, slope - half, slope + half, 2 * special.stdtr(freedom, -t))
+    return student(slope, own, cosines, sum(own) > 0, confidence)
 
 
 def _variance(

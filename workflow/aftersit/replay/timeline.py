@@ -77,6 +77,11 @@ class Timeline:
         return pd.DataFrame(table)
 
     @property
+    def calm(self) -> np.ndarray:
+        """Values that a threshold may rest on, shape of `value`; NaN for the others."""
+        return np.where(self.swung, np.nan, self.value)
+
+    @property
     def unrewarded(self) -> np.ndarray:
         """Known time without reward, shape (n_rows,)."""
         return self.state == NO_REWARD
