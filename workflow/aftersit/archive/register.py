@@ -11,7 +11,6 @@ from aftersit.archive.groups import Person
 from aftersit.archive.ids import read_pseudonyms
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
-from aftersit.intake.upload_files import SHEET_NAME
 from aftersit.night.ledger import Ledger
 from aftersit.night.lines import add_line, read_lines
 from aftersit.night.plan import planned
@@ -80,7 +79,7 @@ def not_for_research_any_more(clinic: Clinic) -> Iterator[tuple[str, list[str]]]
     held = _held_sittings(clinic)
     for entry in Ledger(clinic).entries() if held else ():
         names = held.get((entry.client, entry.sitting.label))
-        path = clinic.root / planned(entry).original / SHEET_NAME
+        path = clinic.root / planned(entry).sheet
         if names and path.is_file() and Sheet.from_yaml(path).not_for_research:
             yield str(entry.sitting), sorted(names)
 

@@ -9,11 +9,10 @@ from pathlib import Path
 from aftersit.archive.standing import standing
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
-from aftersit.intake.upload_files import SHEET_NAME
-from aftersit.names import code_of, shown
+from aftersit.names import shown
 from aftersit.night.contents import Contents, coded, contents
 from aftersit.night.ledger import Entry, Ledger
-from aftersit.night.moving import set_aside_contents
+from aftersit.night.moving import SHEET, set_aside_contents
 from aftersit.night.plan import planned
 from aftersit.night.recompute import choose, other_inputs, recompute
 from aftersit.night.register import Holdings, Register
@@ -22,7 +21,6 @@ from aftersit.night.stamp import broken
 from aftersit.protocol import load_protocol
 
 Say = Callable[[str], None]
-_SHEET = code_of(SHEET_NAME)
 
 
 def audit(clinic: Clinic, sample: int, seed: int, say: Say) -> list[str]:
@@ -128,8 +126,8 @@ class Kept:
         """
         there, files = self.there[place], self.holdings[place]
         lost = [name for name in self._missing(place) if files[name] not in self._everywhere]
-        went_elsewhere = not there and lost == [_SHEET] and len(files) > 1
-        excused = _SHEET if _SHEET in there or went_elsewhere else None
+        went_elsewhere = not there and lost == [SHEET] and len(files) > 1
+        excused = SHEET if SHEET in there or went_elsewhere else None
         return [name for name in lost if name != excused]
 
     @cached_property

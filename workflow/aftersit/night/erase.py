@@ -9,11 +9,10 @@ from aftersit.archive.register import Exports
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.mentions import mentions, places_that_mention
-from aftersit.names import shown
-from aftersit.night.erasing import Erasing, begin, finish, plan_erasure
+from aftersit.night.erasing import Erasing, begin, finish, plan_erasure, uploads_of
 from aftersit.night.inbox import may_take
 from aftersit.night.session import at_work
-from aftersit.night.whose import says_no_client, uploads
+from aftersit.night.whose import says_no_client, told_place, uploads
 from aftersit.patterns import CODE_PATTERN
 
 
@@ -54,23 +53,18 @@ def erase(clinic: Clinic, client: str, today: dt.date) -> list[str]:
         begin(clinic, going)
         finish(clinic)
         left = places_that_mention(clinic, {client}, clinic.root / "exports")
-        unclear = [_place(clinic, p) for p in uploads(clinic) if says_no_client(p)]
+        unclear = [told_place(clinic, p) for p in uploads(clinic) if says_no_client(p)]
     return _told(going, exported, left, unclear)
 
 
 def _refuse_what_may_not_go(clinic: Clinic, going: Erasing) -> None:
     """AftersitError when this user may not remove an upload: half an erasure helps nobody."""
-    found = [p for p in uploads(clinic) if _place(clinic, p) in going.folders]
-    barred = [_place(clinic, p) for p in found if not may_take(p)]
+    barred = [told_place(clinic, p) for p in uploads_of(clinic, going) if not may_take(p)]
     if barred:
         raise AftersitError(
             f"nothing erased: {', '.join(barred)} can't be removed by the user that runs this; "
             "make it theirs (`chown -R`), then start again"
         )
-
-
-def _place(clinic: Clinic, upload: Path) -> str:
-    return shown(str(upload.relative_to(clinic.root)))
 
 
 def exports_with(clinic: Clinic, client: str) -> list[str]:

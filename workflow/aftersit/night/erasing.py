@@ -25,7 +25,7 @@ from aftersit.night.ledger import Ledger
 from aftersit.night.lines import as_line, read_lines
 from aftersit.night.register import Register
 from aftersit.night.unreported import Unreported
-from aftersit.night.whose import is_of, uploads
+from aftersit.night.whose import is_of, told_place, uploads
 from aftersit.pages.digest import without_client
 from aftersit.pages.words import clinic_words
 
@@ -64,7 +64,7 @@ def plan_erasure(clinic: Clinic, client: str, date: dt.date) -> Erasing:
         date=date,
         sittings=len(entries),
         uploads=tuple(sorted(names | {shown(p.name) for p in folders})),
-        folders=tuple(shown(str(p.relative_to(clinic.root))) for p in folders),
+        folders=tuple(told_place(clinic, p) for p in folders),
     )
 
 
@@ -100,7 +100,7 @@ def finish(clinic: Clinic) -> None:
         return
     or_else = ", or delete it and run `erase` again"
     erasing = Erasing.from_own_json(path, ".aftersit/erasing.json", or_else)
-    for place in [*_own_places(clinic, erasing.client), *_uploads(clinic, erasing)]:
+    for place in [*_own_places(clinic, erasing.client), *uploads_of(clinic, erasing)]:
         _remove(place)
     _erase_rows(clinic, erasing.client)
     _erase_lines(clinic, erasing)
@@ -141,8 +141,9 @@ def _tells(path: Path, client: str) -> bool:
     return path.is_file() and mentions(path.read_text(errors="replace"), client)
 
 
-def _uploads(clinic: Clinic, erasing: Erasing) -> list[Path]:
-    return [p for p in uploads(clinic) if shown(str(p.relative_to(clinic.root))) in erasing.folders]
+def uploads_of(clinic: Clinic, erasing: Erasing) -> list[Path]:
+    """Uploads that go with a client, as far as they are still there."""
+    return [p for p in uploads(clinic) if told_place(clinic, p) in erasing.folders]
 
 
 def _remove(path: Path) -> None:

@@ -22,7 +22,8 @@ from aftersit.night.private import make_private
 from aftersit.night.register import Register
 
 REASONS = (WHY_JSON, WHY_TEXT)
-_SHEET = code_of(SHEET_NAME)
+SHEET = code_of(SHEET_NAME)
+"""How the register names an upload's sheet."""
 
 
 class Move(Closed):
@@ -176,7 +177,7 @@ def set_aside_contents(folder: Path) -> Contents:
 
 def _same_recording(one: Contents, two: Contents) -> bool:
     """Whether two uploads, with codes for names, share a file that is no sheet."""
-    sums = ({s for name, s in held.items() if name != _SHEET} for held in (one, two))
+    sums = ({s for name, s in held.items() if name != SHEET} for held in (one, two))
     return bool(set.intersection(*sums)) or one == two
 
 

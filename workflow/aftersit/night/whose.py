@@ -9,6 +9,7 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic
 from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.names import shown
 from aftersit.night.contents import contents, entries
 from aftersit.patterns import CODE_PATTERN
 
@@ -22,6 +23,11 @@ def uploads(clinic: Clinic) -> Iterator[Path]:
     for place in (clinic.inbox, clinic.set_aside):
         if place.is_dir():
             yield from sorted(place.iterdir())
+
+
+def told_place(clinic: Clinic, upload: Path) -> str:
+    """Where an upload lies, from the clinic's folder, as it may be printed."""
+    return shown(str(upload.relative_to(clinic.root)))
 
 
 def is_of(upload: Path, client: str, recordings: set[str]) -> bool:
