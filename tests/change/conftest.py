@@ -3,6 +3,8 @@ import shutil
 import pytest
 from small_archive import make_archive
 
+from aftersit import algorithms
+from aftersit.algorithms import AlgorithmVersion
 from aftersit.clinic import Clinic
 
 
@@ -16,3 +18,11 @@ def made(tmp_path_factory):
 def clinic(made, tmp_path) -> Clinic:
     """A copy of it to change."""
     return Clinic(shutil.copytree(made, tmp_path / "clinic"))
+
+
+@pytest.fixture
+def second_algorithms(monkeypatch):
+    """The program as it would be after its replay began to compute otherwise."""
+    newer = AlgorithmVersion(number=2, stages=("replay",), changes="Bouts end one step later.")
+    both = (*algorithms.versions(), newer)
+    monkeypatch.setattr(algorithms, "versions", lambda: both)

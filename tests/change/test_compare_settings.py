@@ -7,21 +7,12 @@ import pytest
 from small_archive import ALPHA, TEMPLES, write_protocol
 
 from aftersit import algorithms
-from aftersit.algorithms import AlgorithmVersion
 from aftersit.change.compare import compare
 from aftersit.change.new_version import new_settings_version
 from aftersit.change.replay import replay
 from aftersit.change.select import Request
 from aftersit.night.kept_settings import keep_settings
 from aftersit.night.register import Register
-
-
-@pytest.fixture
-def second_algorithms(monkeypatch):
-    """The program as it would be after its replay began to compute otherwise."""
-    newer = AlgorithmVersion(number=2, stages=("replay",), changes="Bouts end one step later.")
-    both = (*algorithms.versions(), newer)
-    monkeypatch.setattr(algorithms, "versions", lambda: both)
 
 
 def relabelled(clinic, label):

@@ -5,8 +5,6 @@ import os
 import pytest
 from test_replay import quiet, record
 
-from aftersit import algorithms
-from aftersit.algorithms import AlgorithmVersion
 from aftersit.change.new_version import new_settings_version
 from aftersit.change.replay import replay
 from aftersit.change.reuse import Reusable, reusable
@@ -44,15 +42,9 @@ def test_another_union_of_regions_costs_the_measures_alone(clinic):
     assert reusable(clinic, "s1", "s2") == Reusable(clean=True, head=True, regions=False)
 
 
-@pytest.fixture
-def newer(monkeypatch):
-    """A program whose replay computes otherwise."""
-    two = AlgorithmVersion(number=2, stages=("replay",), changes="Bouts end one step later.")
-    both = (*algorithms.versions(), two)
-    monkeypatch.setattr(algorithms, "versions", lambda: both)
-
-
-def test_an_upgrade_of_the_replay_runs_the_replay_alone_beside_the_old_results(clinic, newer):
+def test_an_upgrade_of_the_replay_runs_the_replay_alone_beside_the_old_results(
+    clinic, second_algorithms
+):
     before = record(clinic)
     done = replay(clinic, Request(upgrade=True, only_try=True), quiet)
     assert dict(done.rules) == {"replay_protocol": 6}
@@ -65,14 +57,14 @@ def test_an_upgrade_of_the_replay_runs_the_replay_alone_beside_the_old_results(c
     assert os.path.samefile(one, two)
 
 
-def test_a_night_leaves_finished_sittings_of_earlier_algorithms_alone(clinic, newer):
+def test_a_night_leaves_finished_sittings_of_earlier_algorithms_alone(clinic, second_algorithms):
     ledger = Ledger(clinic)
     assert len(made_before(ledger.entries())) == 6
     follow_the_program(clinic, ledger, quiet)
     assert {e.settings for e in Ledger(clinic).entries()} == {"s1"}
 
 
-def test_what_a_night_must_make_anyway_it_makes_with_its_own_algorithms(clinic, newer):
+def test_what_a_night_must_make_anyway_it_makes_with_its_own_algorithms(clinic, second_algorithms):
     """Records that are gone can't be made with algorithms that the program has no more."""
     (gone,) = clinic.root.glob("derivatives/replay-s1-*/sub-T05/ses-01/record.json")
     gone.unlink()
@@ -82,7 +74,7 @@ def test_what_a_night_must_make_anyway_it_makes_with_its_own_algorithms(clinic, 
     assert told == ["T05/01 is made with algorithms 2; earlier results stay"]
 
 
-def test_a_new_message_on_a_sheet_does_not_move_a_sitting(clinic, newer):
+def test_a_new_message_on_a_sheet_does_not_move_a_sitting(clinic, second_algorithms):
     """Only its pages are made again, from the records that stand."""
     ledger = Ledger(clinic)
     entry = next(e for e in ledger.entries() if e.client == "M12")

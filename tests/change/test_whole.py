@@ -12,8 +12,6 @@ import uploads
 import yaml
 from nights import make_models, make_sitting, run_night
 
-from aftersit import algorithms
-from aftersit.algorithms import AlgorithmVersion
 from aftersit.change.again import make_again
 from aftersit.change.chain import chains
 from aftersit.change.compare import comparison
@@ -116,10 +114,7 @@ def test_a_new_union_measures_again_and_never_cleans(clinic):
     assert dict(done.rules) == {"measure_regions": 2, "replay_protocol": 2}
 
 
-def test_an_upgrade_is_never_the_nights_but_the_commands(clinic, monkeypatch):
-    newer = AlgorithmVersion(number=2, stages=("replay",), changes="Bouts end one step later.")
-    both = (*algorithms.versions(), newer)
-    monkeypatch.setattr(algorithms, "versions", lambda: both)
+def test_an_upgrade_is_never_the_nights_but_the_commands(clinic, second_algorithms):
     old = derived(clinic, "replay-s1-soft-alpha-v1")
     assert night_here(clinic, print).outcomes == []
     assert len(made_before(Ledger(clinic).entries())) == 2

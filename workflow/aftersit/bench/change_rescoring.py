@@ -6,8 +6,10 @@ import tempfile
 from pathlib import Path
 
 import numpy as np
+import yaml
 
 from aftersit.bench.heads import LABEL, template_file, template_head
+from aftersit.bench.night_clinic import CLINIC
 from aftersit.bench.replay_cost import RATE_HZ, blocks_of, four_conditions, noise_uv
 from aftersit.bench.replay_sittings import regions_of, untouched
 from aftersit.bench.spent import Spent, spent_by
@@ -29,9 +31,6 @@ from aftersit.protocol import Protocol, protocol_path
 MINUTES, QUICK_MINUTES = 30.0, 3.0
 SITTINGS, QUICK_SITTINGS = 24, 3
 MANY, CORES = 1000, 2
-_CLINIC = (
-    "name: Bench\ncontact: {who: Nobody, urgent: Nobody}\nmains_hz: 50\ntime_zone: Europe/Vienna\n"
-)
 
 
 def rescoring_table(quick: bool) -> Table:
@@ -66,7 +65,7 @@ def rescoring_table(quick: bool) -> Table:
 def _archive(root: Path, minutes: float, count: int) -> Clinic:
     clinic = Clinic(root)
     root.mkdir()
-    clinic.settings_file.write_text(_CLINIC)
+    clinic.settings_file.write_text(yaml.safe_dump(CLINIC))
     for version, db in ((1, 0.2), (2, 0.5), (3, 0.8)):
         _write_protocol(clinic, four_conditions(db), version)
     template_head()
@@ -76,8 +75,6 @@ def _archive(root: Path, minutes: float, count: int) -> Clinic:
 
 
 def _write_protocol(clinic: Clinic, protocol: Protocol, version: int) -> None:
-    import yaml
-
     path = protocol_path(clinic.protocols, "bench", version)
     path.parent.mkdir(parents=True, exist_ok=True)
     said = protocol.model_dump(mode="json") | {"version": version}
@@ -107,8 +104,6 @@ def _make_sitting(clinic: Clinic, number: int, minutes: float) -> None:
 
 
 def _write_sheet(original: Path, entry: Entry, minutes: float) -> None:
-    import yaml
-
     sheet = {
         "client": entry.client,
         "date": f"{entry.date}",

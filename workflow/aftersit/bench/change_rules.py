@@ -10,6 +10,7 @@ from resource import RUSAGE_CHILDREN, RUSAGE_SELF, getrusage
 
 import yaml
 
+from aftersit.bench.night_clinic import CLINIC
 from aftersit.bench.table import Table
 from aftersit.change.new_version import new_protocol_version, new_settings_version
 from aftersit.change.replay import replay
@@ -129,9 +130,7 @@ def _open_clinic(data: Path, root: Path, count: int) -> Clinic:
     path = protocol_path(clinic.protocols, "open-alpha", 1)
     path.parent.mkdir(parents=True)
     path.write_text(yaml.safe_dump(said))
-    contact = {"who": "Nobody", "urgent": "Nobody"}
-    settings = {"name": "Bench", "contact": contact, "mains_hz": 50, "time_zone": "Europe/Vienna"}
-    clinic.settings_file.write_text(yaml.safe_dump(settings))
+    clinic.settings_file.write_text(yaml.safe_dump(CLINIC))
     for number, name in enumerate(_OPEN[:count], 1):
         upload = clinic.inbox / name
         upload.mkdir(parents=True)

@@ -9,6 +9,7 @@ from pathlib import Path
 import yaml
 
 from aftersit.bench.heads import LABEL
+from aftersit.bench.night_clinic import CLINIC
 from aftersit.clinic import Clinic
 from aftersit.files import as_json
 from aftersit.night import layout
@@ -26,19 +27,13 @@ UNREVIEWED_EACH = 50
 FIRST = dt.date(2012, 1, 9)
 RECORD_BYTES = 30_000
 """Of a real record; checking a review reads it."""
-_CLINIC = {
-    "name": "Bench (invented)",
-    "contact": {"who": "Nobody", "urgent": "Nobody"},
-    "mains_hz": 50,
-    "time_zone": "Europe/Vienna",
-}
 
 
 def make_archive(root: Path, sittings: int) -> Clinic:
     """Write a clinic with so many finished sittings, ten of each client."""
     clinic = Clinic(root)
     root.mkdir(parents=True)
-    clinic.settings_file.write_text(yaml.safe_dump(_CLINIC))
+    clinic.settings_file.write_text(yaml.safe_dump(CLINIC))
     found = [_finished(_entry(number)) for number in range(sittings)]
     ledger = Ledger(clinic)
     for number, entry in enumerate(found):

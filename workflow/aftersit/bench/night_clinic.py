@@ -26,7 +26,7 @@ RATE_HZ = 256.0
 PROTOCOL = "steady-focus"
 FIRST = dt.date(2026, 1, 5)
 _RANGE_UV = (-3276.8, 3276.7)
-_CLINIC = {
+CLINIC = {
     "name": "Bench (invented)",
     "contact": {"who": "Nobody", "urgent": "Nobody"},
     "mains_hz": 50,
@@ -38,7 +38,7 @@ def make_clinic(root: Path) -> Clinic:
     """A clinic with protocols and models, and nothing else."""
     clinic = Clinic(root)
     clinic.inbox.mkdir(parents=True)
-    clinic.settings_file.write_text(yaml.safe_dump(_CLINIC))
+    clinic.settings_file.write_text(yaml.safe_dump(CLINIC))
     shutil.copytree(PROTOCOLS, clinic.protocols)
     label = label_of(LABEL, current())
     template_head()
