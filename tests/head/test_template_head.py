@@ -5,14 +5,8 @@ import numpy as np
 import pytest
 
 from aftersit.head.atlas import read_labels, region_titles
-from aftersit.head.template import (
-    Surface,
-    distance_along,
-    icosphere_triangles,
-    read_cortex,
-    read_layers,
-    read_mesh,
-)
+from aftersit.head.surface import Surface, distance_along
+from aftersit.head.template import icosphere_triangles, read_cortex, read_layers, read_mesh
 
 
 @pytest.fixture(scope="module")

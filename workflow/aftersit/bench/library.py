@@ -3,12 +3,15 @@
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 
 from aftersit.head.atlas import HEMISPHERES, half_keys
 from aftersit.head.model import MONTAGE, Head
-from aftersit.head.template import read_cortex, trans_file
+from aftersit.head.settings import Conductivity
+from aftersit.head.solver import solved_layers
+from aftersit.head.template import Layers, read_cortex, trans_file
 
 
 def recording(signal: np.ndarray, rate_hz: float, names: Sequence[str]):
@@ -19,6 +22,36 @@ def recording(signal: np.ndarray, rate_hz: float, names: Sequence[str]):
     info.set_montage(MONTAGE)
     raw = mne.io.RawArray(signal, info, verbose="ERROR")
     return raw.set_eeg_reference(projection=True, verbose="ERROR")
+
+
+def electrodes_at(electrode_mm: np.ndarray):
+    """Measurement info with electrodes at these places, shape (n, 3), in mne's head frame."""
+    import mne
+
+    names = [f"E{number}" for number in range(len(electrode_mm))]
+    info = mne.create_info(names, 256.0, "eeg")
+    places = dict(zip(names, electrode_mm / 1e3, strict=True))
+    return info.set_montage(mne.channels.make_dig_montage(places, coord_frame="head"))
+
+
+def solve_by_library(
+    layers: Layers,
+    conductivity: Conductivity,
+    position_mm: np.ndarray,
+    electrode_mm: np.ndarray,
+    solver: Literal["mne", "openmeeg"],
+) -> np.ndarray:
+    """What `solve_bem` gives, by mne's forward solution; its frames are not used."""
+    import mne
+
+    nearest = np.broadcast_to([0.0, 0.0, 1.0], position_mm.shape)
+    with mne.utils.use_log_level("ERROR"):
+        space = mne.setup_volume_source_space(pos={"rr": position_mm / 1e3, "nn": nearest})
+        solved = solved_layers(layers, conductivity, solver)
+        forward = mne.make_forward_solution(
+            electrodes_at(electrode_mm), None, space, solved, meg=False, mindist=0.0
+        )
+    return forward["sol"]["data"].astype(float).reshape(len(electrode_mm), -1, 3)
 
 
 def inverse_operator(forward, raw, noise_v: float):

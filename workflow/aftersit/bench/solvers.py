@@ -4,6 +4,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from aftersit.bench.library import electrodes_at, solve_by_library
 from aftersit.bench.sphere import Shells, sphere_potential
 from aftersit.bench.table import Table
 from aftersit.head.model import Head, template_electrodes
@@ -87,10 +88,8 @@ def _solved(settings: HeadSettings, names: tuple[str, ...], n: int) -> dict[str,
     electrode_mm = _on_sphere(names)
     position_mm, *moments = _sources(n)
     layers = SHELLS.layers(settings.mesh_level)
-    free = [
-        solve_bem(layers, SHELLS.conductivity, position_mm, electrode_mm, solver)
-        for solver in ("mne", "openmeeg")
-    ]
+    case = (layers, SHELLS.conductivity, position_mm, electrode_mm)
+    free = (solve_bem(*case), solve_by_library(*case, "openmeeg"))
     found = {}
     for direction, moment in zip(("radial", "tangential"), moments, strict=True):
         ours, second = (np.einsum("esd,sd->es", one, moment) for one in free)
@@ -131,10 +130,7 @@ def _library_sphere(
     import mne
 
     outer = SHELLS.radius_mm[-1]
-    names = [f"E{i}" for i in range(len(electrode_mm))]
-    info = mne.create_info(names, 256.0, "eeg")
-    places = dict(zip(names, electrode_mm / 1e3, strict=True))
-    info.set_montage(mne.channels.make_dig_montage(places, coord_frame="head"))
+    info = electrodes_at(electrode_mm)
     with mne.utils.use_log_level("ERROR"):
         sphere = mne.make_sphere_model(
             (0, 0, 0),
@@ -144,7 +140,7 @@ def _library_sphere(
         )
         space = mne.setup_volume_source_space(pos={"rr": position_mm / 1e3, "nn": moment})
         forward = mne.make_forward_solution(info, None, space, sphere, meg=False, mindist=0.0)
-    free = forward["sol"]["data"].reshape(len(names), -1, 3)
+    free = forward["sol"]["data"].reshape(len(electrode_mm), -1, 3)
     return np.einsum("esd,sd->es", free, moment)
 
 
@@ -155,7 +151,7 @@ def template_table(head: Head, settings: HeadSettings, n: int) -> Table:
     """The template's own surfaces: our solver against the second one, by depth."""
     depth = source_depth_mm(head)
     chosen = np.sort(np.random.default_rng(SEED).choice(len(depth), n, replace=False))
-    free = solve_bem(
+    free = solve_by_library(
         read_layers(settings),
         settings.conductivity_s_per_m,
         head.position_mm[chosen],

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from aftersit.head.settings import Conductivity
-from aftersit.head.template import Layers, Surface, icosphere_triangles, read_mesh
+from aftersit.head.surface import Surface
+from aftersit.head.template import Layers, icosphere_triangles, read_mesh
 
 TERMS = 300
 """Of the series; at 0.96 of the outer radius the last is below 1e-5 of the first."""

@@ -14,7 +14,8 @@ import numpy as np
 
 from aftersit.head.atlas import HEMISPHERES
 from aftersit.head.model import Head
-from aftersit.head.template import Surface, read_mesh
+from aftersit.head.surface import Surface
+from aftersit.head.template import read_mesh
 
 LEVELS = (0.5, 0.8, 0.95)
 """Parts of the measure that the darkest step, the two and the three darkest give."""

@@ -11,13 +11,8 @@ from aftersit.head.arrays import load_arrays, save_arrays
 from aftersit.head.atlas import HEMISPHERES, read_labels
 from aftersit.head.settings import HeadSettings
 from aftersit.head.solver import solve_bem
-from aftersit.head.template import (
-    read_cortex,
-    read_layers,
-    trans_file,
-    vertex_areas,
-    vertex_normals,
-)
+from aftersit.head.surface import vertex_areas, vertex_normals
+from aftersit.head.template import read_cortex, read_layers, trans_file
 
 MONTAGE = "fsaverage_1005"
 """mne's 10-5 positions laid out on this very head. The set measured on Colin27's head

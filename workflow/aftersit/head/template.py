@@ -18,22 +18,7 @@ import numpy as np
 
 from aftersit.head.atlas import package_file
 from aftersit.head.settings import HeadSettings
-
-
-@dataclass(frozen=True)
-class Surface:
-    """A closed triangle mesh.
-
-    Attributes
-    ----------
-    vertices_mm : ndarray, shape (n_vertices, 3)
-        Surface RAS.
-    triangles : ndarray of int, shape (n_triangles, 3)
-        Seen from outside, counter-clockwise.
-    """
-
-    vertices_mm: np.ndarray
-    triangles: np.ndarray
+from aftersit.head.surface import Surface, distance_along
 
 
 @dataclass(frozen=True)
@@ -108,41 +93,6 @@ def icosphere_triangles(level: int) -> np.ndarray:
     return hull[np.lexsort(hull.T[::-1])]
 
 
-def distance_along(start: np.ndarray, direction: np.ndarray, surface: Surface) -> np.ndarray:
-    """Distance from each start to where its ray first meets a surface.
-
-    Moeller & Trumbore 1997, J Graphics Tools 2:21.
-
-    Parameters
-    ----------
-    start, direction : ndarray, shape (n, 3)
-        In mm, and of unit length.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        In mm; infinite where the ray meets nothing.
-    """
-    corner, edge1, edge2 = _edges(surface)
-    distances = np.full(len(start), np.inf)
-    for i, (origin, ray) in enumerate(zip(start, direction, strict=True)):
-        p = np.cross(ray, edge2)
-        scale = 1 / np.sum(edge1 * p, axis=1)
-        from_corner = origin - corner
-        u = np.sum(from_corner * p, axis=1) * scale
-        q = np.cross(from_corner, edge1)
-        v = (q @ ray) * scale
-        distance = np.sum(edge2 * q, axis=1) * scale
-        hit = (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1 + 1e-9) & (distance > 0)
-        distances[i] = distance[hit].min(initial=np.inf)
-    return distances
-
-
-def _edges(surface: Surface) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    a, b, c = (surface.vertices_mm[corner] for corner in surface.triangles.T)
-    return a, b - a, c - a
-
-
 def read_mesh(name: str, hemisphere: str) -> Surface:
     """One of nilearn's fsaverage5 meshes: `white`, `pial`, `infl`, `sphere`."""
     import nibabel
@@ -159,22 +109,3 @@ def read_cortex(hemisphere: str, where: str) -> Surface:
         return white
     pial = read_mesh("pial", hemisphere)
     return Surface((white.vertices_mm + pial.vertices_mm) / 2, white.triangles)
-
-
-def vertex_areas(surface: Surface) -> np.ndarray:
-    """Area of each vertex: a third of every triangle around it; mm^2."""
-    _, edge1, edge2 = _edges(surface)
-    area = np.linalg.norm(np.cross(edge1, edge2), axis=1) / 2
-    corners = surface.triangles.ravel()
-    return np.bincount(corners, np.repeat(area / 3, 3), len(surface.vertices_mm))
-
-
-def vertex_normals(surface: Surface) -> np.ndarray:
-    """Direction outwards at each vertex: the mean over its triangles; unit length."""
-    _, edge1, edge2 = _edges(surface)
-    normal = np.cross(edge1, edge2)
-    normal /= np.linalg.norm(normal, axis=1, keepdims=True)
-    total = np.zeros_like(surface.vertices_mm)
-    for corner in surface.triangles.T:
-        np.add.at(total, corner, normal)
-    return total / np.linalg.norm(total, axis=1, keepdims=True)
