@@ -1,10 +1,13 @@
-"""What others' tools say of a bag: the official BIDS validator, pandas."""
+"""What others' tools say of a bag: the official BIDS validator, hedtools, pandas; and RFC 8493."""
 
+import hashlib
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pandas as pd
+from hed.tools import BidsDataset
 
 from aftersit.evidence.checks.bids import issues
 
@@ -44,6 +47,44 @@ def validator_finds(dataset: Path) -> list[dict]:
         for i in issues(dataset)
         if i["severity"] == "error" or (i.get("subCode") or i["code"]) not in WARNINGS
     ]
+
+
+def hed_finds(dataset: Path, n_tables: int) -> list[dict]:
+    """Errors and warnings of hedtools over a data set: its sidecars, and every table of events.
+
+    The package reads the HED version from the data set's own description.
+    """
+    found = BidsDataset(str(dataset))
+    events = found.get_file_group("events")
+    assert len(events.datafile_dict) == n_tables
+    assert all(one.sidecar for one in events.datafile_dict.values())
+    return found.validate(check_for_warnings=True)
+
+
+def manifest_problems(bag: Path) -> list[str]:
+    """What RFC 8493 asks for, read anew (sections 2.1 to 2.4 and 3)."""
+    found = []
+    if (bag / "bagit.txt").read_bytes() != (
+        b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
+    ):
+        found.append("bagit.txt")
+    payload = {str(p.relative_to(bag)) for p in (bag / "data").rglob("*") if p.is_file()}
+    found += _listed(bag, "manifest-sha512.txt", payload)
+    tags = {p.name for p in bag.iterdir() if p.is_file()} - {"tagmanifest-sha512.txt"}
+    found += _listed(bag, "tagmanifest-sha512.txt", tags)
+    size = sum((bag / name).stat().st_size for name in payload)
+    info = (bag / "bag-info.txt").read_text()
+    if re.findall(r"(?m)^Payload-Oxum: (.*)$", info) != [f"{size}.{len(payload)}"]:
+        found.append("Payload-Oxum")
+    return found
+
+
+def _listed(bag: Path, manifest: str, expected: set[str]) -> list[str]:
+    lines = (bag / manifest).read_text().splitlines()
+    sums = dict(reversed(line.split(maxsplit=1)) for line in lines)
+    if len(sums) != len(lines) or set(sums) != expected:
+        return [f"{manifest}: names"]
+    return [n for n, s in sums.items() if hashlib.sha512((bag / n).read_bytes()).hexdigest() != s]
 
 
 def tables(bag: Path) -> Iterator[tuple[Path, Path]]:

@@ -12,7 +12,7 @@ import pytest
 import uploads
 from done_clinic import DAY, write_partner, write_roster
 from nights import RATE, make_models, make_sitting, run_night, signal_uv, write_edf
-from others_tools import read_tables, validator_finds
+from others_tools import hed_finds, manifest_problems, read_tables, validator_finds
 
 import small_uploads
 from aftersit.archive.export import Wanted, export
@@ -103,8 +103,14 @@ def test_the_official_validator_finds_no_error_and_no_warning_without_a_reason(b
     assert validator_finds(bag / part) == []
 
 
+@pytest.mark.parametrize("part", ["data/bids", "data/bids/derivatives/cleaned"])
+def test_hedtools_finds_no_error_in_events_and_sidecars(bag, part):
+    assert hed_finds(bag / part, n_tables=len(FORMATS)) == []
+
+
 def test_the_package_for_bags_calls_it_valid_and_so_does_an_audit(clinic, bag):
     assert bagit.Bag(str(bag)).validate(processes=1)
+    assert manifest_problems(bag) == []
     assert standing(clinic).whole == 1
 
 

@@ -69,6 +69,8 @@ def _is_word(data: bytes, needle: bytes, at: int) -> bool:
 def _wide(needle: bytes) -> tuple[str, int]:
     if needle[1:4] == b"\0\0\0":
         return "utf-32-le", 4
+    if needle[:3] == b"\0\0\0":
+        return "utf-32-be", 4
     return ("utf-16-be", 2) if needle[:1] == b"\0" else ("utf-16-le", 2)
 
 
@@ -95,6 +97,6 @@ def _needles(secrets: Secrets) -> Iterator[tuple[bytes, str]]:
                 data = spelt.encode(encoding, "ignore")
                 if len(data) >= SHORTEST_BYTES:
                     yield data, "a word or date in bytes"
-            for encoding in ("utf-16-le", "utf-16-be", "utf-32-le"):
+            for encoding in ("utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be"):
                 if len(spelt) >= SHORTEST_WIDE:
                     yield spelt.encode(encoding), "a word or date in bytes"

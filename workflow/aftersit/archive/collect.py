@@ -1,5 +1,6 @@
 """Gather all that must not leave a clinic: from rosters, sheets, headers, file names, machines."""
 
+import contextlib
 import csv
 import datetime as dt
 import getpass
@@ -7,6 +8,7 @@ import json
 import socket
 from collections.abc import Iterator
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from aftersit.archive.consent import roster_path
 from aftersit.archive.folding import tokens
@@ -52,6 +54,9 @@ def secrets_of(clinic: Clinic, partner: Partner, ids: set[str]) -> Secrets:
             found.add_note(text, "a sentence of a protocol")
     for folder in _uploads(clinic):
         _add_upload(folder, settings, found)
+    if partner.dates == "shifted":
+        # Such a bag tells the hour; of recordings that began on the hour that is all.
+        found.times = {time for time in found.times if time.minute or time.second}
     return found
 
 
@@ -76,7 +81,7 @@ def _add_codes(clinic: Clinic, found: Secrets, ids: set[str]) -> None:
         found.add_code(entry.client, "a client's code")
         found.add_date(entry.date)
         for revision in entry.revisions:
-            found.add_name(Path(revision.upload).stem, "the name of an upload")
+            found.add_label(Path(revision.upload).stem, "the name of an upload")
     if roster_path(clinic).is_file():
         for row in csv.DictReader(roster_path(clinic).read_text("utf-8-sig").splitlines()):
             found.add_code((row.pop("client", "") or "").strip(), "a client's code")
@@ -102,10 +107,12 @@ def _add_clinic(clinic: Clinic, settings: ClinicSettings, found: Secrets) -> Non
 
 
 def _add_machine(clinic: Clinic, found: Secrets) -> None:
-    names = [socket.gethostname(), getpass.getuser(), *clinic.root.resolve().parts[1:]]
+    names = [socket.gethostname(), *clinic.root.resolve().parts[1:]]
+    with contextlib.suppress(KeyError, OSError):  # nobody by that number
+        names.append(getpass.getuser())
     for name in names:
         if name.lower() not in _COMMON and len(name) > 3:
-            found.add_name(name, "a name of this computer")
+            found.add_label(name, "a name of this computer")
 
 
 def _uploads(clinic: Clinic) -> Iterator[Path]:
@@ -118,10 +125,10 @@ def _uploads(clinic: Clinic) -> Iterator[Path]:
 def _add_upload(folder: Path, settings: ClinicSettings, found: Secrets) -> None:
     is_original = folder.parents[2].name == "originals"
     if not is_original:
-        found.add_name(folder.stem, "the name of an upload")
+        found.add_label(folder.stem, "the name of an upload")
     for path in folder.rglob("*") if folder.is_dir() else ():
         if path.name != SHEET_NAME:
-            found.add_name(path.stem, "the name of an uploaded file")
+            found.add_label(path.stem, "the name of an uploaded file")
         elif path.is_file():
             _add_sheet(path, found)
     try:
@@ -139,14 +146,13 @@ def _add_recording(files, settings: ClinicSettings, found: Secrets) -> None:
         elif item.is_person:
             found.add_name(item.value, "a person in a recording's header")
         else:
-            found.add_field(item.value, "a field of a recording's header")
+            found.add_label(item.value, "a field of a recording's header")
     for text in annotation_texts(files, settings.time_zone):
         if text not in mapped:
-            found.add_name(text, "an annotation of a recording")
+            found.add_label(text, "an annotation of a recording")
     start = start_of(files, settings.time_zone)
     if start:
-        found.add_date(start.date())
-        found.times.add(start.time().replace(microsecond=0))
+        found.add_start(start, start.replace(tzinfo=ZoneInfo(settings.time_zone)))
 
 
 def _add_sheet(path: Path, found: Secrets) -> None:

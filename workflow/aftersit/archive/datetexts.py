@@ -16,11 +16,12 @@ _MONTH = r"([a-z]{3,9})"
 _YMD = re.compile(r"(?<!\d)(?<!\d\.)(\d{4})([-./ ])(\d{1,2})\2(\d{1,2})(?!\d)")
 _DMY = re.compile(r"(?<!\d)(?<!\d\.)(\d{1,2})([-./ ])(\d{1,2})\2(\d{4}|\d{2})(?!\d)(?!\.\d)")
 _NAMED_DMY = re.compile(
-    rf"(?<!\d)(\d{{1,2}})(?:st|nd|rd|th)?[-./ ]+{_MONTH}[-., ]+(\d{{4}}|\d\d)(?!\d)"
+    rf"(?<!\d)(\d{{1,2}})(?:st|nd|rd|th)?[-./ ]+(?:of )?{_MONTH}[-., ]+(\d{{4}}|\d\d)(?!\d)"
 )
 _NAMED_MDY = re.compile(rf"{_MONTH}[-. ]+(\d{{1,2}})(?:st|nd|rd|th)?[, ]+(\d{{4}})(?!\d)")
 _COMPACT = re.compile(r"(?<![\d.])(\d{4})(\d{2})(\d{2})(?=\D|\d{6}|$)")
-_TIME = re.compile(r"(?<![\d:.])(\d{1,2}):(\d{2}):(\d{2})(?![\d:])")
+_COMPACT_DMY = re.compile(r"(?<![\d.])(\d{2})(\d{2})((?:19|20)\d{2})(?!\d)")
+_TIME = re.compile(r"(?<![\d:.])(\d{1,2}):(\d{2}):(\d{2})(?![\d:])( ?pm\b)?")
 
 
 def dates_of(folded: str) -> Iterator[dt.date]:
@@ -35,6 +36,8 @@ def dates_of(folded: str) -> Iterator[dt.date]:
     for name, day, year in _NAMED_MDY.findall(text):
         yield from _dates([(year, _month(name), day)])
     yield from _dates(_COMPACT.findall(text))
+    for one, two, year in _COMPACT_DMY.findall(text):
+        yield from _dates([(year, two, one), (year, one, two)])
 
 
 def _month(name: str) -> str:
@@ -52,12 +55,13 @@ def _dates(parts: Iterable[tuple[str, str, str]]) -> Iterator[dt.date]:
                 continue
 
 
-def times_of(text: str) -> set[dt.time]:
-    """Times of day with seconds."""
+def times_of(folded: str) -> set[dt.time]:
+    """Times of day with seconds, of 24 or of 12 hours."""
     found = set()
-    for hour, minute, second in _TIME.findall(text):
-        if int(hour) < 24 and int(minute) < 60 and int(second) < 60:
-            found.add(dt.time(int(hour), int(minute), int(second)))
+    for hour, minute, second, later in _TIME.findall(folded):
+        hours = int(hour) + (12 if later and int(hour) < 12 else 0)
+        if hours < 24 and int(minute) < 60 and int(second) < 60:
+            found.add(dt.time(hours, int(minute), int(second)))
     return found
 
 

@@ -26,7 +26,12 @@ def fold(text: str) -> str:
     if text.isascii():
         return text.lower()
     parts = unicodedata.normalize("NFKD", text.casefold())
-    return "".join(c for c in parts if not unicodedata.combining(c)).translate(_PLAIN)
+    return "".join(c for c in parts if not _is_silent(c)).translate(_PLAIN)
+
+
+def _is_silent(letter: str) -> bool:
+    """Accents, and signs that nobody sees, such as soft hyphens."""
+    return bool(unicodedata.combining(letter)) or unicodedata.category(letter) == "Cf"
 
 
 def spellings(text: str) -> set[str]:

@@ -1,5 +1,7 @@
 """Look into files: compressed members, streams, chunks and arrays, one after the other."""
 
+import base64
+import binascii
 import bz2
 import gzip
 import io
@@ -13,11 +15,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from aftersit.archive.textviews import packed
+
 _DEEPEST = 6
 _LARGEST = 1 << 31
 """Bytes of one opened member: the signal of a long sitting has a tenth of it."""
 _PDF_STREAM = re.compile(rb"stream\r?\n(.*?)endstream", re.DOTALL)
 _PNG = b"\x89PNG\r\n\x1a\n"
+_BZ2_BLOCKS = (b"1AY&SY", b"\x17\x72\x45\x38\x50\x90")
+"""How a packed block and the end of an empty file begin."""
+_CLOSED = (
+    *(b"7z\xbc\xaf\x27\x1c", b"\x28\xb5\x2f\xfd", b"Rar!\x1a\x07", b"\x89HDF\r\n\x1a\n"),
+    *(b"\x04\x22\x4d\x18", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1", b"\xff\xd8\xff"),
+    *(b"-----BEGIN PGP", b"II*\0", b"MM\0*", b"GIF8", b"OggS"),
+)
+"""How 7z, Zstandard, RAR, HDF5, LZ4, compound files, JPEG, OpenPGP, TIFF, GIF and Ogg begin: the
+scan can't look into them, and no bag holds one."""
 
 
 class UnreadableError(Exception):
@@ -41,6 +54,8 @@ def opened(part: Part, depth: int = 0) -> Iterator[Part]:
         Something is encrypted, damaged, nested too deep or too large.
     """
     yield part
+    if part.data.startswith(_CLOSED):
+        raise UnreadableError(part.where)
     opener = _opener(part.data)
     if opener is None:
         return
@@ -64,11 +79,24 @@ def _opener(data: bytes) -> Opener | None:
     for start, opener in _OPENERS.items():
         if data.startswith(start):
             return opener
-    return _tar if data[257:262] == b"ustar" else None
+    if data[257:262] == b"ustar":
+        return _tar
+    return _base64 if any(map(_opens, packed(data))) else None
+
+
+def _opens(data: bytes) -> bool:
+    return data.startswith((*_OPENERS, *_CLOSED))
+
+
+def _base64(data: bytes) -> Iterator[tuple[str, bytes]]:
+    yield from (("base 64", inner) for inner in packed(data) if _opens(inner))
 
 
 def _gzip(data: bytes) -> Iterator[tuple[str, bytes]]:
     yield "gz", gzip.decompress(data)
+    # Name and comment stand before what is packed (RFC 1952, section 2.3); in short bytes only
+    # long runs of letters are read.
+    yield "head", data[10:500].replace(b"\0", b"\n" + b" " * 30 + b"\n")
 
 
 def _bz2(data: bytes) -> Iterator[tuple[str, bytes]]:
@@ -98,14 +126,36 @@ def _tar(data: bytes) -> Iterator[tuple[str, bytes]]:
 
 def _pdf(data: bytes) -> Iterator[tuple[str, bytes]]:
     for number, found in enumerate(_PDF_STREAM.finditer(data), 1):
-        try:
-            yield f"stream {number}", zlib.decompressobj().decompress(found[1])
-        except zlib.error:
-            yield f"stream {number}", found[1]
+        yield f"stream {number}", _pdf_stream(found[1])
+    yield "octal", re.sub(rb"\\([0-7]{3})", lambda m: bytes([int(m[1], 8) & 255]), data[4:])
     # Text strings of metadata and bookmarks may be UTF-16 in hexadecimal.
     for number, found in enumerate(re.finditer(rb"<([0-9A-Fa-f\s]{8,})>", data), 1):
         digits = re.sub(rb"\s", b"", found[1])
         yield f"string {number}", bytes.fromhex(digits[: len(digits) // 2 * 2].decode())
+
+
+def _pdf_stream(data: bytes) -> bytes:
+    """Unpacked by the filters of ISO 32000-1, section 7.4, that pack text."""
+    for unpack in (_ascii_85, _hexadecimal):
+        data = unpack(data)
+    try:
+        return zlib.decompressobj().decompress(data)
+    except zlib.error:
+        return data
+
+
+def _ascii_85(data: bytes) -> bytes:
+    try:
+        return base64.a85decode(data.strip().removesuffix(b"~>")) if b"~>" in data[-5:] else data
+    except ValueError:
+        return data
+
+
+def _hexadecimal(data: bytes) -> bytes:
+    try:
+        return binascii.unhexlify(re.sub(rb"\s", b"", data).removesuffix(b">"))
+    except binascii.Error:
+        return data
 
 
 def _png(data: bytes) -> Iterator[tuple[str, bytes]]:
@@ -144,8 +194,8 @@ def _plain(value: str | bytes) -> str:
 
 
 _OPENERS: dict[bytes, Opener] = {
-    b"\x1f\x8b": _gzip,
-    b"BZh": _bz2,
+    **{b"\x1f\x8b\x08" + bytes([flags]): _gzip for flags in range(32)},
+    **{b"BZh%d" % size + start: _bz2 for size in range(1, 10) for start in _BZ2_BLOCKS},
     b"\xfd7zXZ\0": _xz,
     b"PK\x03\x04": _zip,
     b"PK\x05\x06": _zip,

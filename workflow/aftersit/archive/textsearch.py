@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from aftersit.archive.datetexts import dates_of, times_of
 from aftersit.archive.folding import TOKEN, fold, vocabulary
+from aftersit.archive.numbertexts import ends_of_numbers
 from aftersit.archive.secrets import Secrets
 
 _BETWEEN = r"(?:[^\w\t]|_){1,4}"
@@ -13,6 +14,10 @@ _NUMBER = re.compile(r"[-+]?\d{0,6}(?:\.\d+)?(?:e[-+]?\d+)?")
 """Plain numbers that tell nothing: those of seven digits may be serial numbers or codes."""
 _CHECKSUM = re.compile(r"[0-9a-f]{32,}")
 _DIGITS = set("0123456789")
+_APART = "\n\t\t\t\t\n"
+"""More than may stand between the words of what is looked for."""
+_SIZE = re.compile(r'"contentsize": "\d+"|payload-oxum: \d+\.\d+')
+"""Sizes of files in bytes, as the crate and the bag tell them: no numbers of a person."""
 IN_A_NAME = "in the name of a protocol, condition or union"
 
 
@@ -28,7 +33,11 @@ class TextSearch:
                 self._words.setdefault(fold(code), kind)
         self._own = own | frozenset(map(fold, secrets.ids))
         self._names = secrets.allowed - own
-        self._inside = _alternation(c for c in secrets.codes if _may_stand_inside(c))
+        self._inside = {
+            "a client's code": _alternation(c for c in secrets.codes if _may_stand_inside(c)),
+            "a name": _alternation(secrets.names),
+        }
+        self._numbers = secrets.numbers
         self._weak = _weak_pattern(weak)
         self._phrases = _by_first_word(secrets.phrases)
         self._dates, self._times = secrets.dates, secrets.times
@@ -47,19 +56,22 @@ class TextSearch:
         if self._weak and self._weak.search(folded):
             yield "a client's code"
         yield from self._days(folded)
+        for number in set(ends_of_numbers(folded)) & self._numbers.keys():
+            yield self._numbers[number]
 
     def _without_own(self, folded: str, tells_day: bool) -> str:
-        """The text without this partner's research ids and the bag's own day."""
+        """The text without this partner's research ids, sizes, and the bag's own day."""
         folded = self._ids.sub(" ", folded) if self._ids else folded
+        folded = _SIZE.sub(" ", folded) if tells_day else folded
         return folded.replace(self._published, " ") if tells_day and self._published else folded
 
     def _inside_words(self, words: set[str]) -> Iterator[str]:
-        """Codes within longer words, as in `k07b`; the project's own words are passed over."""
-        if not self._inside:
-            return
-        for word in words - self._own:
-            if not _CHECKSUM.fullmatch(word) and self._inside.search(word):
-                yield "a client's code inside a word" + self._why(word)
+        """Codes and names within longer words, as in `k07b`; the project's own are passed over."""
+        others = words - self._own - self._words.keys()
+        for kind, inside in self._inside.items():
+            for word in others if inside else ():
+                if not _CHECKSUM.fullmatch(word) and inside.search(word):
+                    yield f"{kind} inside a word" + self._why(word)
 
     def _why(self, word: str) -> str:
         return f", {IN_A_NAME}" if word in self._names else ""
@@ -83,7 +95,7 @@ def _shortened(text: str) -> str:
         parts = {line.strip(" ,") for line in text.split("\n")}
     else:
         return text
-    return "\n".join(sorted(part for part in parts if not _NUMBER.fullmatch(part)))
+    return _APART.join(sorted(part for part in parts if not _NUMBER.fullmatch(part)))
 
 
 def _words(folded: str) -> set[str]:
