@@ -95,6 +95,35 @@ def test_a_figure_edited_by_hand_is_no_figure_that_was_made(clinic):
     assert explain(clinic, clinic.root / RECORD, None, False, lambda _: None) == 1
 
 
+@pytest.mark.parametrize("role", [role for role in ENDS if role != "recording"])
+def test_no_crate_vouches_for_what_was_changed(clinic, tmp_path, role):
+    """A crate that holds other bytes than its checksums say would be refused by who gets it."""
+    path = clinic.root / ENDS[role]
+    path.write_text(path.read_text().replace("0.", "1.", 1))
+    said = []
+    with pytest.raises(AftersitError) as refused:
+        explain(clinic, clinic.root / RECORD, tmp_path / "crate", False, said.append)
+    assert str(refused.value) == (
+        f"no crate of K07/02 under calm-sea version 1: {role} is not what was written, or gone; "
+        "make it again with `replay --protocol calm-sea --version 1 --clients K07`"
+    )
+    assert f"not the bytes any more, or gone: {role}" in said
+    assert not (tmp_path / "crate").exists()
+
+
+def test_after_the_command_that_is_named_the_crate_can_be_written(clinic, tmp_path):
+    path = clinic.root / RECORD
+    path.write_text(path.read_text().replace("0.", "1.", 1))
+    request = Request(protocol="calm-sea", version=1, clients=("K07",))
+    assert replay(clinic, request, lambda _: None).rules["replay_protocol"] == 1
+    assert explain(clinic, path, tmp_path / "crate", False, lambda _: None) == 0
+    graph = json.loads((tmp_path / "crate" / "ro-crate-metadata.json").read_text())["@graph"]
+    for entity in graph:
+        if entity["@id"].startswith("files/"):
+            held = (tmp_path / "crate" / entity["@id"]).read_bytes()
+            assert entity["sha256"] == hashlib.sha256(held).hexdigest()
+
+
 def test_what_nothing_tells_the_checksum_of_is_not_said_to_stand(clinic):
     path = clinic.root / RESULTS / "made_from.json"
     told = json.loads(path.read_text())

@@ -1,5 +1,6 @@
 """Rescoring: what is taken, what runs, where it stands, and what stays."""
 
+import dataclasses
 import datetime as dt
 
 import pytest
@@ -62,6 +63,59 @@ def test_results_of_other_blocks_do_not_stand(clinic):
     for path in events:
         path.write_text(path.read_text().replace("20.0\t24.05", "26.0\t18.05"))
     assert replay(clinic, TRY, quiet).rules["replay_protocol"] == 1
+
+
+EDITED = {
+    "a figure": (
+        "record.json",
+        lambda t: t.replace('"in_target_share": 0.', '"in_target_share": 1.'),
+    ),
+    "a row": ("timeline-cleaned.tsv", lambda t: t.rsplit("\n", 2)[0] + "\n"),
+    "a file": ("timeline-uncleaned.tsv", None),
+}
+
+
+@pytest.mark.parametrize("case", EDITED)
+def test_results_that_somebody_edited_do_not_stand_and_are_told(clinic, case):
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    replay(clinic, TRY, quiet)
+    first, (name, edit) = contents(clinic.root / "derivatives"), EDITED[case]
+    path = clinic.root / "derivatives/replay-s1-calm-sea-v2/sub-K07/ses-02" / name
+    before, said = path.read_text(), []
+    path.unlink()
+    if edit:
+        path.write_text(edit(before))
+        assert path.read_text() != before
+    again = replay(clinic, TRY, said.append)
+    assert (again.stood, dict(again.rules)) == (5, {"replay_protocol": 1})
+    assert contents(clinic.root / "derivatives") == first
+    assert (
+        "K07/02 calm-sea v2: results were not as they had been written, and were made again" in said
+    )
+
+
+def test_results_of_earlier_algorithms_are_not_scored_under_their_label(clinic, second_algorithms):
+    """The program can't compute with earlier algorithms, so no new result may stand under s1."""
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    said, before = [], contents(clinic.root / "derivatives")
+    with pytest.raises(AftersitError, match="no sitting to rescore"):
+        replay(clinic, TRY, said.append)
+    assert said[0] == (
+        "left out, made with other algorithms than this program has "
+        "(--upgrade takes them, with algorithms 2): 6"
+    )
+    assert contents(clinic.root / "derivatives") == before
+
+
+def test_with_an_upgrade_a_new_version_stands_under_the_label_of_these_algorithms(
+    clinic, second_algorithms
+):
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    done = replay(clinic, dataclasses.replace(TRY, upgrade=True), quiet)
+    # A sitting's pages hold one label only; M12 and T05 practise the same protocol.
+    assert dict(done.rules) == {"replay_protocol": 6}
+    assert record(clinic, version=2, label="s1.2").protocol.version == 2
+    assert not list(clinic.root.glob("derivatives/replay-s1-calm-sea-v2"))
 
 
 @pytest.mark.parametrize(

@@ -40,12 +40,26 @@ def write_crate(chain: Chain, folder: Path) -> Path:
     Raises
     ------
     AftersitError
-        The folder is there already and is not empty.
+        The folder is there already and is not empty, or a file that the crate would hold is
+        not what the record was made with.
     """
+    _check_kept(chain)
     if folder.exists() and any(folder.iterdir()):
         raise AftersitError(f"{folder} is not empty; give a new folder for the crate")
     _Crate(chain).write(folder)
     return folder / "ro-crate-metadata.json"
+
+
+def _check_kept(chain: Chain) -> None:
+    """Refuse a crate whose own files would not have the checksums that it gives."""
+    changed = [role for role in chain.changed() if role in _KEPT]
+    if changed:
+        raise AftersitError(
+            f"no crate of {chain.sitting} under {chain.protocol} version {chain.version}: "
+            f"{', '.join(changed)} is not what was written, or gone; make it again with "
+            f"`replay --protocol {chain.protocol} --version {chain.version} "
+            f"--clients {chain.sitting.client}`"
+        )
 
 
 class _Crate:

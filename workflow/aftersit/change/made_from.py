@@ -39,6 +39,13 @@ class MadeFrom(Closed):
             self.files.get(role) == other.files.get(role) for role in roles
         )
 
+    def results_stand(self) -> bool:
+        """Whether the results still hold what was written; paths count from the working folder."""
+        paths = [(Path(used.path), used.sha256) for used in self.results.values()]
+        return len(paths) == len(RESULTS) and all(
+            path.is_file() and sha256([path]) == written for path, written in paths
+        )
+
 
 def input_files(inputs: Inputs, protocol: Path, settings: Path, facts: Path) -> dict[str, Path]:
     """Every file that a replay reads, by its role."""

@@ -50,12 +50,15 @@ class Replayed:
         Of the replays alone; the other steps' stand in their logs.
     failed : dict
         Sitting -> why it was not rescored.
+    mended : set
+        Sittings whose results had been changed since they were written.
     """
 
     rules: Counter = field(default_factory=Counter)
     cpu_s: float = 0.0
     stood: int = 0
     failed: dict[SittingId, str] = field(default_factory=dict)
+    mended: set[SittingId] = field(default_factory=set)
     in_force: int = 0
 
     @property
@@ -196,10 +199,19 @@ class _Run:
         else:
             self.done.rules["replay_protocol"] += 1
             self.done.cpu_s += scored.cpu_s
+        if scored.mended:
+            self._mended(scored.job)
+
+    def _mended(self, job: Job) -> None:
+        self.done.mended.add(job.planned.sitting)
+        self.say(
+            f"{job.planned.sitting} {job.protocol} v{job.version}: results were not as they had "
+            "been written, and were made again"
+        )
 
     def _put_in_force(self, rescorings: Sequence[Rescoring]) -> None:
         """Say so in the ledger, and make the pages anew; a night makes them after a crash."""
-        changed = [r for r in rescorings if _others(r) or not self.ledger.is_finished(r.before)]
+        changed = [r for r in rescorings if _others(r) or self._needs_pages(r)]
         for r in changed:
             self.ledger.write(r.after)
         if not changed:
@@ -217,6 +229,10 @@ class _Run:
                 self.done.in_force += 1
         self.say(f"in force now, with their pages: {self.done.in_force} sittings")
         self.say("handouts that were reviewed before must be reviewed again")
+
+    def _needs_pages(self, r: Rescoring) -> bool:
+        """Whether pages are missing, or may show figures that somebody changed."""
+        return not self.ledger.is_finished(r.before) or r.before.sitting in self.done.mended
 
 
 def _others(r: Rescoring) -> bool:

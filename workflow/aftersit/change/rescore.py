@@ -61,11 +61,15 @@ class Job:
 
 @dataclass(frozen=True)
 class Scored:
-    """What became of a job; `error` is None when all went well."""
+    """What became of a job; `error` is None when all went well.
+
+    `mended`: results lay there that were not as they had been written.
+    """
 
     job: Job
     error: str | None = None
     stood_already: bool = False
+    mended: bool = False
     cpu_s: float = 0.0
 
 
@@ -124,7 +128,7 @@ def _score(job: Job, seconds: float) -> Scored:
     started = os.times()
     signal.alarm(int(seconds))
     try:
-        stood = score_one(job)
+        stood, mended = score_one(job)
     except AftersitError as error:
         return Scored(job, f"{error}")
     except MemoryError:
@@ -137,26 +141,34 @@ def _score(job: Job, seconds: float) -> Scored:
     finally:
         signal.alarm(0)
     used = os.times()
-    return Scored(job, None, stood, used.user + used.system - started.user - started.system)
+    return Scored(job, None, stood, mended, used.user + used.system - started.user - started.system)
 
 
-def score_one(job: Job) -> bool:
-    """Score one sitting, in the clinic's folder; True when its results stood already."""
+def score_one(job: Job) -> tuple[bool, bool]:
+    """Score one sitting, in the clinic's folder.
+
+    Returns
+    -------
+    stood : bool
+        Its results stood already; nothing was written.
+    mended : bool
+        What lay there rests on the same files but somebody changed it since.
+    """
     clinic = Clinic(Path())
     settings_path = settings_file(clinic, job.planned.settings)
     protocol_file = protocol_path(clinic.kept_protocols, job.protocol, job.version)
     facts = facts_file(clinic, job.planned.sitting)
     files = input_files(job.inputs, protocol_file, settings_path, facts)
     label, settings = job.planned.settings, _settings(settings_path)
-    before = read_made_from(job.folder)
-    if before and (job.folder / "record.json").is_file():
-        now = made_from(files, label, settings, STANDS)
-        if before.same(now, STANDS):
-            return True
+    before, same = read_made_from(job.folder), False
+    if before:
+        same = before.same(made_from(files, label, settings, STANDS), STANDS)
+        if same and before.results_stand():
+            return True, False
     replayed = replay_files(job.inputs, _protocol(protocol_file), label, settings)
     write_replayed(replayed, job.folder)
     write_made_from(made_from(files, label, settings), job.folder)  # last: it vouches for the rest
-    return False
+    return False, same
 
 
 @cache

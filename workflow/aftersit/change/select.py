@@ -106,6 +106,11 @@ def _left_out(clinic: Clinic, ledger: Ledger, entry: Entry, request: Request) ->
         return f"did not practise {request.protocol} (--not-practised takes them too)"
     if request.upgrade and split_label(entry.settings)[1] == current() and not request.protocol:
         return "made with these algorithms already"
+    if split_label(_label(entry, request))[1] != current():
+        return (
+            "made with other algorithms than this program has "
+            f"(--upgrade takes them, with algorithms {current()})"
+        )
     return None
 
 
