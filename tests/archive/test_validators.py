@@ -9,6 +9,7 @@ from others_tools import hed_finds, read_tables, tables, validator_finds
 
 import small_uploads
 from aftersit.archive.ids import read_pseudonyms
+from aftersit.clean.files import LEVELS
 from aftersit.electrodes import STANDARD_19
 from aftersit.evidence.checks.bids import errors
 
@@ -33,6 +34,15 @@ def test_the_validator_would_see_a_fault(bag, tmp_path):
 @pytest.mark.parametrize("part", ["bids", "bids/derivatives/cleaned"])
 def test_hedtools_finds_no_error_in_events_and_sidecars(bag, part):
     assert hed_finds(bag / "data" / part, n_tables=5) == []
+
+
+def test_every_two_reasons_may_begin_at_once(bag, tmp_path):
+    """Events of one onset are one annotation, in which no tag may stand twice (HED 3.3.0, 3.2)."""
+    shutil.copytree(bag / "data" / "bids/derivatives/cleaned", tmp_path / "bids")
+    for path in (tmp_path / "bids").rglob("*_events.tsv"):
+        rows = [f"1.25\t0.5\t{reason}\tT8" for reason in LEVELS]
+        path.write_text("\n".join(["onset\tduration\ttrial_type\telectrodes", *rows]) + "\n")
+    assert hed_finds(tmp_path / "bids", n_tables=5) == []
 
 
 @pytest.mark.parametrize("part", ["bids", "bids/derivatives/cleaned"])
