@@ -16,7 +16,7 @@ import numpy as np
 from aftersit.replay.filters import CausalFilter
 from aftersit.replay.grid import Grid, samples_before
 
-FRAME_STEPS = 64  # short enough to stay in the processor's cache
+FRAME_STEPS = 128  # few calls, and short enough to stay in the processor's cache
 
 
 @dataclass(frozen=True)
