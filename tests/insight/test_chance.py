@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
-from cases import NAMES, SETTINGS, TWO, condition, protocol, quality
+from cases import NAMES, SETTINGS, TWO, condition, protocol, quality, sitting
+from cases import replay as run
 from scipy import signal
 
 from aftersit.insight.chance import chance, leakage_between
@@ -126,3 +127,16 @@ def test_leakage_is_that_of_the_cleaned_signal():
         of = SimpleNamespace(regions=measures, quality=found)
         between = _leakage(SimpleNamespace(running=list(rules.conditions), sitting=of))
         assert between[0, 1] == pytest.approx(exact, abs=0.02)
+
+
+def test_the_baseline_is_played_under_fixed_thresholds_only():
+    """Half of a baseline lies above its median; a threshold that sets itself has none to try."""
+    place = {"electrodes": ["Cz", "O2"]}
+    median = condition("one", place, (14, 28), percentile_of_baseline=50)
+    found = run(sitting(), protocol(median)).record.insight.chance.baseline
+    assert found.reward_share == pytest.approx(0.5, abs=0.05)
+    start = {"percentile_of_baseline": 50}
+    moving = {"target_rate": 0.7, "speed_db_per_min": 9, "start": start}
+    own = condition("own", place, (14, 28), adaptive=moving)
+    assert run(sitting(), protocol(own)).record.insight.chance.baseline is None
+    assert run(sitting(), protocol(median, own)).record.insight.chance.baseline is None

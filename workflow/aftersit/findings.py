@@ -126,6 +126,7 @@ class Chance(Closed):
     only_leakage: Expected | None
     """If they had only what their measures hear of each other."""
     baseline: InBaseline | None
+    """None without a baseline, and where a threshold sets itself."""
 
 
 class WhatIf(Closed):

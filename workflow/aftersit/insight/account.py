@@ -161,9 +161,12 @@ def _through(quality: Quality, band_hz: tuple[float, float], matrix: np.ndarray)
 def _in_baseline(
     case: Case, timeline: Timeline, scored: Sequence[Block], thresholds: Thresholds
 ) -> InBaseline | None:
-    """The first scored block's thresholds over its baseline."""
+    """The first scored block's thresholds over its baseline.
+
+    None where one sets itself: its start is no threshold that the practice had to meet.
+    """
     base = baseline_for(case.sitting.blocks, scored[0])
-    if base is None:
+    if base is None or any(condition.is_adaptive for condition in case.running):
         return None
     inside = inside_baseline(timeline.times_s, base, case.protocol.timing.smoothing_s)
     value = timeline.calm[:, inside]
