@@ -8,6 +8,8 @@ from cases import BLOCKS, NAMES, RATE_HZ, block, condition, noise, protocol, sit
 from cases import replay as run
 from scipy import signal
 
+from aftersit.insight.reward_off import turns
+
 LONG = [block(1, "baseline", 0, 20), block(2, "practice", 20, 110), block(3, "practice", 110, 200)]
 ALPHA = condition("alpha", {"electrodes": ["O2"]}, (8, 13), db_over_baseline=0.4)
 
@@ -17,10 +19,10 @@ def band_noise(seconds, low, high, seed):
     return signal.sosfilt(sos, noise(seconds, seed=seed, n=1)[0])
 
 
-def swinging(with_beta):
-    """Alpha at O2 comes and goes every 8 s; beta at T7 comes when it goes, or steadily."""
+def swinging(with_beta, every_s=8):
+    """Alpha at O2 comes and goes every `every_s`; beta at T7 comes when it goes, or steadily."""
     samples = noise(200, seed=4)
-    on = np.arange(samples.shape[1]) // round(8 * RATE_HZ) % 2 == 0
+    on = np.arange(samples.shape[1]) // round(every_s * RATE_HZ) % 2 == 0
     on[: round(20 * RATE_HZ)] = False
     samples[NAMES.index("O2")] += band_noise(200, 8.5, 12.5, 5) * on * 6
     samples[NAMES.index("T7")] += band_noise(200, 15, 28, 6) * (~on if with_beta else 0.7) * 2
@@ -74,8 +76,19 @@ def test_reward_that_never_changes_tells_nothing(db):
     assert found_in(swinging(True), ALPHA | {"threshold": {"db_over_baseline": db}}) is None
 
 
+def test_a_reward_that_turns_seldom_tells_nothing():
+    """180 s hold 22 changes of 8 s and 6 of 26 s; what the gate adds is less than that."""
+    assert found_in(swinging(True)) is not None
+    assert found_in(swinging(True, every_s=26)) is None
+
+
+def test_turns_count_from_one_side_of_half_to_the_other():
+    """By hand: down after 0.7, up after 0.2, down after 0.9."""
+    assert turns(np.array([0.6, 0.7, 0.4, 0.2, 0.9, 0.3, 0.1])) == 3
+
+
 def test_windows_in_bad_spans_count_for_neither():
-    of = swinging(True)
+    of = swinging(True, every_s=4)
     spans = ((30.0, 60.0), (130.0, 145.0))
     loud = of.cleaned.samples.copy()
     for a, b in spans:

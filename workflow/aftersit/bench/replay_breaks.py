@@ -83,13 +83,15 @@ def _simulated(n_cases: int) -> Table:
     )
 
 
-def bouts(rng: np.random.Generator, share: float, shape: tuple[int, int], steps: int) -> np.ndarray:
+def bouts(
+    rng: np.random.Generator, share: float, shape: tuple[int, int], steps: int, bout_s=BOUT_S
+) -> np.ndarray:
     """Shares of segments of `steps` decisions that a chain of two states is on, of this shape.
 
-    Stays in the rarer state last `BOUT_S` on average.
+    Stays in the rarer state last `bout_s` on average.
     """
     rare = min(share, 1 - share)
-    leave = DECISION_S / BOUT_S
+    leave = DECISION_S / bout_s
     enter = leave * rare / (1 - rare)
     on = np.empty((steps * shape[1], shape[0]), dtype=bool)
     now = rng.random(shape[0]) < rare

@@ -1,19 +1,19 @@
 """What was higher while the reward stayed off: false alarms and power, and open rest recordings."""
 
 from collections.abc import Iterator
-from itertools import permutations
+from itertools import permutations, product
 
 import numpy as np
 from scipy import stats
 
 from aftersit.bench.heads import LABEL
 from aftersit.bench.open_recordings import OpenRecording, open_recordings
-from aftersit.bench.replay_breaks import autocorrelated, bouts, region_scan
+from aftersit.bench.replay_breaks import DECISION_S, autocorrelated, bouts, region_scan
 from aftersit.bench.replay_sittings import as_sitting, protocol_of, timelines, untouched
 from aftersit.bench.table import Table
 from aftersit.blocks import Block
 from aftersit.insight.elsewhere import RegionScan
-from aftersit.insight.reward_off import compared
+from aftersit.insight.reward_off import compared, turns
 from aftersit.insight.within import difference_within
 from aftersit.replay.timeline import Timeline
 from aftersit.settings import load_settings
@@ -22,6 +22,7 @@ from aftersit.sheet import Kind
 SEED = 51150
 SERIES, QUICK_SERIES, LEVELS = 200, 20, 40
 PHI = (0.0, 0.5, 0.9)
+BOUTS_S = (2.0, 12.0)
 SIDES = ((20, 20), (45, 45), (150, 150))
 """Windows of each block."""
 SPREAD_DB, HIGHER_DB, SHARE = 3.0, 1.5, 0.4
@@ -44,23 +45,28 @@ def off_tables(quick: bool) -> Iterator[Table]:
 def _simulated(n_series: int) -> Table:
     chosen = load_settings(LABEL).replay.insight
     rows = []
-    for number, (phi, sides) in enumerate((p, s) for p in PHI for s in SIDES):
+    for number, (bout_s, phi, sides) in enumerate(product(BOUTS_S, PHI, SIDES)):
         rng = np.random.default_rng([SEED, number])
         p = {0.0: [], HIGHER_DB: []}
         for _ in range(n_series):
-            off = [1 - bouts(rng, SHARE, (1, n), round(chosen.window_s / 0.125))[0] for n in sides]
+            off = [_unrewarded(rng, n, bout_s, chosen.window_s) for n in sides]
+            if sum(map(turns, off)) < chosen.off_turns_min:
+                continue
             levels = [SPREAD_DB * autocorrelated(rng, phi, LEVELS, n) for n in sides]
             for db, found in p.items():
                 higher = [x + db * o for x, o in zip(levels, off, strict=True)]
                 found.append(difference_within(higher, off, chosen.share_cosines).p)
-        alarms, hits = (np.concatenate(found) for found in p.values())
+        told_percent = round(100 * len(p[0.0]) / n_series)
+        alarms, hits = (np.concatenate([*found, []]) for found in p.values())
         rows.append(
             {
+                "bout_s": bout_s,
                 "phi": phi,
                 "windows": " + ".join(map(str, sides)),
-                "false_alarm_percent": round(100 * float((alarms < 0.05).mean()), 1),
-                "below_0.001_percent": round(100 * float((alarms < 0.001).mean()), 2),
-                "found_percent": round(100 * float((hits < 0.05).mean()), 1),
+                "told_percent": told_percent,
+                "false_alarm_percent": _percent_below(alarms, 0.05),
+                "below_0.001_percent": _percent_below(alarms, 0.001),
+                "found_percent": _percent_below(hits, 0.05),
             }
         )
     return Table(
@@ -69,10 +75,20 @@ def _simulated(n_series: int) -> Table:
         rows,
         (
             f"{n_series} rewards by {LEVELS} levels a row; windows of {chosen.window_s:g} s; "
-            f"levels AR(1) by window, spread {SPREAD_DB:g} dB; bouts of 2 s on average, "
-            f"{SHARE:.0%} of the time; seed {SEED}.",
+            f"levels AR(1) by window, spread {SPREAD_DB:g} dB; bouts of `bout_s` on average, "
+            f"{SHARE:.0%} of the time; seed {SEED}. Told: rewards that turn {chosen.off_turns_min} "
+            "times or more; nothing is said of the others.",
         ),
     )
+
+
+def _unrewarded(rng: np.random.Generator, count: int, bout_s: float, window_s: float) -> np.ndarray:
+    """Part of each window of a block without reward."""
+    return 1 - bouts(rng, SHARE, (1, count), round(window_s / DECISION_S), bout_s)[0]
+
+
+def _percent_below(p: np.ndarray, limit: float) -> float | None:
+    return round(100 * float((p < limit).mean()), 2) if p.size else None
 
 
 def _open(people: list[OpenRecording]) -> Table:

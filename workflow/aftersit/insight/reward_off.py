@@ -41,7 +41,9 @@ def reward_off(
     regions: RegionSet,
     settings: InsightSettings,
 ) -> RewardOff | None:
-    """Compare unrewarded with rewarded time; None where too little of either is known.
+    """Compare unrewarded with rewarded time; None where that can't be told.
+
+    Too little of either is known, or one followed the other too seldom.
 
     Parameters
     ----------
@@ -81,12 +83,14 @@ class Compared:
 def compared(
     scan: RegionScan, timeline: Timeline, blocks: Sequence[Block], settings: InsightSettings
 ) -> Compared | None:
-    """Unrewarded less rewarded time inside blocks; None where too little of either is known."""
+    """Unrewarded less rewarded time inside blocks; None where it can't be told."""
     known = [_known(scan.levels(b), unrewarded(timeline, b, settings.window_s)) for b in blocks]
     used = [(x, p) for x, p in known if len(p) > settings.share_cosines and np.ptp(p) > 0]
     off_s = float(sum(p.sum() for _, p in used) * settings.window_s)
     on_s = float(sum((1 - p).sum() for _, p in used) * settings.window_s)
     if min(off_s, on_s) < settings.segments_min * settings.segment_s:
+        return None
+    if sum(turns(p) for _, p in used) < settings.off_turns_min:
         return None
     levels, parts = zip(*used, strict=True)
     return Compared(difference_within(levels, parts, settings.share_cosines), on_s, off_s)
@@ -98,6 +102,11 @@ def unrewarded(timeline: Timeline, block: Block, window_s: float) -> np.ndarray:
     count = int((block.stop_s - block.start_s) / window_s + 1e-6)
     edges = np.searchsorted(times, block.start_s + window_s * np.arange(count + 1) - 1e-9)
     return np.array([off[a:b].mean() if b > a else np.nan for a, b in pairwise(edges)])
+
+
+def turns(part: np.ndarray) -> int:
+    """How often windows that are mostly rewarded follow others or are followed by them."""
+    return int(np.count_nonzero(np.diff(part > 0.5)))
 
 
 def _known(levels: np.ndarray, part: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -23,6 +23,9 @@ class InsightSettings(Closed):
     share_cosines: int = Field(
         ge=2, le=20, description="Cosines of the variance of a block's time in target."
     )
+    off_turns_min: int = Field(
+        ge=2, description="Turns between reward and none, to say what was higher without."
+    )
     window_s: float = Field(
         ge=1, le=10, description="Windows in which all regions and bands are looked at."
     )
