@@ -6,9 +6,9 @@ from itertools import permutations
 import pytest
 
 from aftersit.clinic import Clinic
-from aftersit.night.client_pages import made_from
-from aftersit.night.ledger import Entry, Revision
-from aftersit.night.plan import in_order, plan_of
+from aftersit.night.client_pages import made_from, with_progress
+from aftersit.night.ledger import Entry, Finished, Ledger, Revision
+from aftersit.night.plan import in_order, plan_of, planned, unfinished
 
 PROTOCOLS = {"2026-01-05": "old", "2026-02-09": "old", "2026-03-05": "new"}
 
@@ -48,3 +48,35 @@ def test_a_page_tells_its_sittings_in_the_order_in_which_it_is_known_again(tmp_p
     told = [(s.number, s.revision, s.settings) for s in in_order(sittings)]
     assert [number for number, *_ in told] == [6, 4, 5]
     assert made_from(Clinic(tmp_path), sittings)[0] == told
+
+
+def finished_clinic(root, dates) -> Ledger:
+    """A ledger in which all of a client's sittings but the last to come are finished."""
+    ledger = Ledger(Clinic(root))
+    *done, new = entries(dates)
+    for entry in done:
+        record = f"{planned(entry).records[0]}"
+        (root / record).parent.mkdir(parents=True)
+        (root / record).touch()
+        finished = Finished(revision=3, outputs=(record,))
+        ledger.write(entry.model_copy(update={"finished": finished}))
+    ledger.write(new)
+    return ledger
+
+
+@pytest.mark.parametrize(
+    ("dates", "clients"),
+    [
+        (["2026-01-05", "2026-02-09"], ("K07",)),
+        (["2026-01-05", "2026-03-05"], ()),  # the first lacks the newest one's protocol
+        (["2026-03-05", "2026-01-05"], ()),  # and here the one that came last does
+    ],
+)
+def test_progress_is_made_with_a_night_where_no_sitting_has_to_be_replayed_for_it(
+    tmp_path, dates, clients
+):
+    ledger = finished_clinic(tmp_path, dates)
+    plan = with_progress(ledger.clinic, ledger, unfinished(ledger))
+    assert plan.clients == clients
+    assert [s.number for s in plan.sittings] == [5]
+    assert [s.number for s in plan.history] == [4]

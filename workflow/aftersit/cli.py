@@ -8,6 +8,7 @@ from pathlib import Path
 
 from aftersit.cli_change import add_change_commands
 from aftersit.errors import AftersitError
+from aftersit.threads import use_one_thread
 from aftersit.trouble import in_words, where
 
 REPOSITORY = Path(__file__).parents[2]
@@ -25,6 +26,7 @@ other commands: 0 fine, 1 something to put right (said in one line), 2 wrong cal
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
     os.umask(0o077)
+    use_one_thread()
     top = parser()
     options, rest = top.parse_known_args(arguments)
     if options.run is test:

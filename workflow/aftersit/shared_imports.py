@@ -1,10 +1,10 @@
 """One process for all steps of a workflow: it imports what they need once, and forks for each.
 
-Importing libraries costs more than most steps do themselves. `serving` starts the process; a
-step's own program hands its arguments and open files over (`aftersit.hand_over`) and waits.
-Each step is a fork of its own all the same, with its own limits, so that nothing of one step
-can reach another. Without that process (by hand, on another machine) a step runs in its own
-program: the same code, the same bytes.
+Importing libraries costs more than most steps do themselves. `serving` forks the process, so
+that it has at once what the night has imported; a step's own program hands its arguments and
+open files over (`aftersit.hand_over`) and waits. Each step is a fork of its own all the same,
+with its own limits, so that nothing of one step can reach another. Without that process (by
+hand, on another machine) a step runs in its own program: the same code, the same bytes.
 """
 
 import ast
@@ -16,7 +16,6 @@ import os
 import runpy
 import signal
 import socket
-import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -24,6 +23,10 @@ from pathlib import Path
 
 from aftersit.children import end_with_parent
 from aftersit.hand_over import MOST_BYTES, PLACE, TAKEN
+from aftersit.threads import use_one_thread
+
+NAME = "aftersit-steps"
+"""What `ps` calls the process; at most 15 characters (`proc(5)`)."""
 
 _READING = ("mne.io.brainvision.brainvision", "mne.epochs", "mne.filter")
 _PDF = (
@@ -35,16 +38,15 @@ _PDF = (
 )
 LATER = {
     "write_bids": ("mne.io.edf.edf", "mne.channels.montage", "mne_bids.write", "edfio", "pybv"),
-    "clean_recording": (*_READING, "picard", "pybv"),
-    "measure_regions": (*_READING, "scipy.special", "specparam"),
-    "replay_protocol": (*_READING, "scipy.stats", "specparam"),
+    "clean_recording": (*_READING, "aftersit.clean.solver", "pybv"),
+    "measure_regions": (*_READING, "scipy.special", "aftersit.head.spectral_model"),
+    "replay_protocol": (*_READING, "scipy.stats", "aftersit.head.spectral_model"),
     "write_pages": _PDF,
     "write_progress": (*_PDF, "scipy.stats"),
 }
 """What a script's work imports only when it comes to it. Nothing that starts a thread
 (onnxruntime does): a fork has only the one that forked."""
 _SOCKET = ".aftersit/tmp/steps"
-_ONE_THREAD = dict.fromkeys(("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"), "1")
 
 
 @contextmanager
@@ -57,19 +59,28 @@ def serving(clinic: Path) -> Iterator[dict[str, str]]:
         The clinic's folder, in which every step works; `.aftersit/tmp/` is there.
     """
     with _bound(clinic) as listening:
-        words = (str(listening.fileno()), str(os.getpid()))
-        server = subprocess.Popen(
-            [sys.executable, "-m", "aftersit.shared_imports", *words],
-            cwd=clinic,
-            pass_fds=(listening.fileno(),),
-            env=os.environ | _ONE_THREAD | {"MNE_DONTWRITE_HOME": "true"},
-        )
+        server = _forked(listening, clinic)
     try:
         yield {PLACE: _SOCKET}
     finally:
-        server.terminate()
-        server.wait()
+        os.kill(server, signal.SIGTERM)
+        os.waitpid(server, 0)
         (clinic / _SOCKET).unlink(missing_ok=True)
+
+
+def _forked(listening: socket.socket, clinic: Path) -> int:
+    """Fork the process that takes steps; returns its id."""
+    sys.stdout.flush()  # else a fork would say once more what waits there
+    sys.stderr.flush()
+    parent = os.getpid()
+    server = os.fork()
+    if server:
+        return server
+    try:
+        os.chdir(clinic)
+        serve(listening, parent)
+    finally:
+        os._exit(0)
 
 
 def _bound(clinic: Path) -> socket.socket:
@@ -84,12 +95,15 @@ def _bound(clinic: Path) -> socket.socket:
     return listening
 
 
-def main(descriptor: int, parent: int) -> None:
+def serve(listening: socket.socket, parent: int) -> None:
     """Take steps until told to stop, then wait for those that still run."""
     end_with_parent(parent)
     os.umask(0o077)
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
-    listening = socket.socket(fileno=descriptor)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the night is told as well, and ends this
+    os.environ["MNE_DONTWRITE_HOME"] = "true"
+    use_one_thread()
+    Path("/proc/self/comm").write_text(NAME)
     try:
         while True:
             connection, _ = listening.accept()
@@ -140,8 +154,7 @@ def _serve(connection: socket.socket, argv: list[str], files: list[int], parent:
     try:
         signal.signal(signal.SIGTERM, signal.SIG_DFL)
         end_with_parent(parent)
-        for place, file in enumerate(files, 1):
-            os.dup2(file, place)
+        _speak_to(files)
         connection.sendall(TAKEN)
         sys.argv = argv
         code = run_forked(runpy.run_path(argv[0])["main"], connection)
@@ -151,5 +164,9 @@ def _serve(connection: socket.socket, argv: list[str], files: list[int], parent:
         os._exit(code)
 
 
-if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+def _speak_to(files: list[int]) -> None:
+    """Make the step's files its output and errors, whatever this process had for them."""
+    for place, file in enumerate(files, 1):
+        os.dup2(file, place)
+    sys.stdout = os.fdopen(1, "w", closefd=False)
+    sys.stderr = os.fdopen(2, "w", buffering=1, errors="backslashreplace", closefd=False)

@@ -119,10 +119,16 @@ def yardstick_records(wildcards):
     return [path for s, path in records if s not in old or not Path(path).is_file()]
 
 
+def stamps_of(wildcards):
+    """Stamps of a client's sittings that this run finishes."""
+    old = THE_PLAN.history
+    return [s.stamp for s in THE_PLAN.of_client(wildcards.client) if s not in old]
+
+
 def ledger_entries(wildcards):
-    """What is known of a client's finished sittings: it changes when one is finished anew."""
+    """What is known of a client's sittings; when it was written down decides nothing."""
     found = (Ledger(Clinic(Path())).path(s.sitting) for s in THE_PLAN.of_client(wildcards.client))
-    return [str(path) for path in found]
+    return [ancient(str(path)) for path in found]
 
 
 def numbers_of(wildcards):

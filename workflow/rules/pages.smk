@@ -53,6 +53,7 @@ rule finish_sitting:
 rule write_progress:
     """A client's sittings side by side, on one yardstick."""
     input:
+        stamps=stamps_of,
         records=yardstick_records,
         ledger=ledger_entries,
         clinic="clinic.yaml",

@@ -16,6 +16,7 @@ from aftersit.errors import AftersitError
 from aftersit.night.ledger import Ledger
 from aftersit.night.plan import planned
 from aftersit.night.provenance import costs
+from aftersit.shared_imports import NAME as SHARED
 
 MINUTES, QUICK_MINUTES, WARM_UP_MINUTES = 30.0, 2.0, 1.6
 NIGHT, WORKFLOW, IMPORTS = "nightly: intake, digest", "Snakemake", "imports, once a night"
@@ -64,10 +65,10 @@ def nightly(clinic: Clinic) -> Spent:
 
 
 def part_of(words: list[str]) -> str | None:
-    """The long-lived parts of a night, by their command lines."""
+    """The long-lived parts of a night, by their names and command lines."""
     if "snakemake" in words:
         return WORKFLOW
-    if "aftersit.shared_imports" in words:
+    if SHARED in words:
         return IMPORTS
     return NIGHT if "aftersit.cli" in words else None
 

@@ -48,7 +48,7 @@ def spent_by(
     ----------
     command : sequence of str
     part_of : callable
-        Gets the words of a process's command line; names what it is a part of.
+        Gets a process's name and the words of its command line; names what it is a part of.
     good_codes : iterable of int
         Exit codes that are no failure.
 
@@ -118,7 +118,9 @@ def _cpu_s(pid: int, which: slice = _OWN) -> float:
 
 
 def _words(pid: int) -> list[str]:
-    return _text(Path(f"/proc/{pid}/cmdline")).split("\0")
+    """Its name, by which a fork may differ, and its command line; nothing once it is gone."""
+    name, line = (_text(Path(f"/proc/{pid}/{what}")) for what in ("comm", "cmdline"))
+    return [name.strip(), *line.split("\0")] if line else []
 
 
 def _text(path: Path) -> str:

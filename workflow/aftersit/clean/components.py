@@ -84,7 +84,7 @@ def decompose(x: np.ndarray, settings: ComponentSettings, seed: int) -> Decompos
     seed : int
         Of the first rotation.
     """
-    from picard import picard
+    from aftersit.clean.solver import picard
 
     whitening, colouring = whiten(x)
     # Neighbouring samples say nearly the same; without order, any of them will do.

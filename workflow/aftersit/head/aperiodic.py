@@ -76,7 +76,7 @@ def fit_slopes(
 def _fit(frequency_hz: np.ndarray, density: np.ndarray, settings: AperiodicSettings) -> Slope:
     if not (np.isfinite(density).all() and (density > 0).all()):
         return NOTHING
-    from specparam import SpectralModel
+    from aftersit.head.spectral_model import SpectralModel
 
     model = SpectralModel(
         peak_width_limits=settings.peak_width_hz,

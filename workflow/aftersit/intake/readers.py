@@ -8,6 +8,7 @@ import datetime as dt
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from importlib import import_module
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -79,6 +80,12 @@ def open_recording(files: UploadFiles, time_zone: str) -> Source:
     if files.format == "BrainVision":
         return _open_brainvision(files)
     return _open_fif(files, time_zone)
+
+
+def load_readers() -> None:
+    """Import what reading takes, for processes that are forked from this one."""
+    for name in ("brainvision.brainvision", "edf.edf", "fiff.raw"):
+        import_module(f"mne.io.{name}")
 
 
 def _read(reader: str, files: UploadFiles, **options: Any) -> Any:

@@ -1,4 +1,4 @@
-"""Which clients' progress pages are not those of their finished sittings."""
+"""Which clients' progress pages are made with a night's sittings, and which are not theirs."""
 
 import json
 from collections.abc import Iterable, Sequence
@@ -18,6 +18,30 @@ Sources = tuple[list[tuple[int, int, str]], dict[str, str]]
 def progress_pages(client: str) -> list[str]:
     """A client's progress pages, relative to the clinic."""
     return [f"{PROGRESS.format(client=client)}{end}" for end in (".html", ".pdf", ".json")]
+
+
+def with_progress(clinic: Clinic, ledger: Ledger, plan: Plan) -> Plan:
+    """The plan, and the progress pages that its sittings change.
+
+    A client with a sitting that has to be replayed for the yardstick alone is left to
+    `outdated`, so that what such a replay lacks never keeps a night from its sittings.
+    """
+    clients = {one.client for one in plan.sittings}
+    own = (entry for entry in ledger.entries() if entry.client in clients)
+    history = tuple(planned(entry) for entry in own if ledger.is_finished(entry))
+    whole = plan.model_copy(update={"history": history})
+    ready = tuple(c for c in sorted(clients) if _replayed(clinic, whole, c))
+    return whole.model_copy(update={"clients": ready})
+
+
+def _replayed(clinic: Clinic, plan: Plan, client: str) -> bool:
+    """Whether the replays that the yardstick needs are there, or made anyway."""
+    yardstick = plan.yardstick(client)
+    return all(
+        yardstick in one.protocols.items()
+        or (clinic.root / one.replay_folder(*yardstick) / "record.json").is_file()
+        for one in plan.of_client(client)
+    )
 
 
 def outdated(clinic: Clinic, ledger: Ledger) -> Plan:

@@ -16,6 +16,7 @@ COSTS_S = {
     "measure_regions": 2.5,
     "replay_protocol": 2.5,
     "write_pages": 4.5,
+    "write_progress": 0.5,
 }
 """Typical CPU seconds of each step: only their ratios count, for the estimate."""
 
@@ -27,6 +28,7 @@ IN_WORDS = {
     "measure_regions": "measuring regions",
     "replay_protocol": "replaying",
     "write_pages": "writing pages",
+    "write_progress": "writing progress",
 }
 MODEL_RULES = {"build_head", "draw_heads"}
 LAST_STAGE = "finish_sitting"

@@ -17,6 +17,8 @@ from aftersit.night.plan import PlannedSitting
 
 _COST = re.compile(r"^cost: cpu_s=([\d.]+) wall_s=([\d.]+) peak_mb=([\d.]+)$", re.MULTILINE)
 
+_FIELD = {f: re.compile(rf"^{f}: *(\S+)", re.MULTILINE) for f in ("Name", "Version")}
+
 
 def costs(log_folder: Path) -> dict[str, dict[str, float]]:
     """CPU seconds, wall seconds and peak memory of each step, from its log."""
@@ -55,8 +57,18 @@ def write_provenance(clinic: Clinic, planned: PlannedSitting, now: dt.datetime) 
 @cache
 def _packages() -> dict[str, str]:
     """What is installed, by name; the same for all sittings of a night."""
-    found = ((d.metadata["Name"], d.version) for d in distributions())
-    return dict(sorted(found, key=lambda one: one[0].lower()))
+    found = (_name_and_version(d.read_text("METADATA") or "") for d in distributions())
+    return dict(sorted(filter(all, found), key=lambda one: one[0].lower()))
+
+
+def _name_and_version(metadata: str) -> tuple[str, str]:
+    """Of a package; what stands below its head is long, and not looked at.
+
+    Core metadata specification: a head as in RFC 822, then an empty line and the description.
+    """
+    head = metadata.partition("\n\n")[0]
+    name, version = (_FIELD[field].search(head) for field in ("Name", "Version"))
+    return name[1] if name else "", version[1] if version else ""
 
 
 def sums_of_inputs(clinic: Clinic, settings: str) -> dict[str, str]:

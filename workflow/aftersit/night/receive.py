@@ -12,6 +12,7 @@ from aftersit.errors import AftersitError
 from aftersit.files import sha256, write_atomically
 from aftersit.intake.check import Accepted, Finding, check_upload
 from aftersit.intake.problems import EXPORT_AGAIN, Problem, UploadError
+from aftersit.intake.readers import load_readers
 from aftersit.intake.reasons import remove_reasons, why_json, why_text
 from aftersit.intake.settings import IntakeSettings
 from aftersit.intake.upload_files import find_files
@@ -57,7 +58,7 @@ class Receiver:
         ready = [path for path in ready if path not in denied]
         accepted = []
         if ready:
-            import mne  # noqa: F401  (once here, instead of in every child)
+            load_readers()  # once here, instead of in every child
         for upload in ready:
             remove_reasons(upload)
             finding = self.check(upload)

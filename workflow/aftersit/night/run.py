@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 from aftersit.change.frozen import edited
 from aftersit.clinic import Clinic, SittingId
-from aftersit.night.client_pages import outdated
+from aftersit.night.client_pages import outdated, with_progress
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.kept_settings import clinic_settings as settings_of
 from aftersit.night.kept_settings import keep_settings
@@ -177,12 +177,16 @@ class Night:
         for outcome in outcomes:
             self._conclude(outcome)
         broke = exit_code != 0 and all(o.failed_stage is None for o in outcomes)
+        broke = broke and not outdated(self.clinic, self.ledger).clients  # tried once more
         if broke:
             self.say(f"the workflow ended with an error; see {WORKFLOW_LOG}")
         return outcomes, broke
 
     def write_progress(self) -> bool:
-        """Bring the progress pages of clients up to date; whether all could be written."""
+        """Bring progress pages that are not up to date to it; whether all could be written.
+
+        Those of a client one of whose sittings failed, mostly: the others were made with theirs.
+        """
         plan = outdated(self.clinic, self.ledger)
         if not plan.clients:
             return True
@@ -207,7 +211,8 @@ class Night:
             keep_settings(self.clinic, label, Register(self.clinic))
         drop_broken_stamps(self.clinic, plan)
         shown = watch(self.say)
-        ran = run_plan(self.clinic, plan, self.settings, self.lock, watch=shown)
+        whole = with_progress(self.clinic, self.ledger, plan)
+        ran = run_plan(self.clinic, whole, self.settings, self.lock, watch=shown)
         made_anew = not MODEL_RULES.isdisjoint(shown.progress.done)
         for label in sorted({one.settings for one in plan.sittings}):
             register_models(self.clinic, Register(self.clinic), label, made_anew)

@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import select
 import shutil
 import subprocess
 import sys
@@ -85,7 +86,7 @@ def run_workflow(
             env=os.environ | {"TMPDIR": str(temporary)} | _cache(temporary) | shared,
         )
         rest = ""
-        while _runs(running):
+        while not _ended(running):
             rest = _show(rest + words.read(), watch)
         _show(rest + words.read(), watch)
     shutil.rmtree(temporary, ignore_errors=True)
@@ -104,12 +105,14 @@ def _cache(temporary: Path) -> dict[str, str]:
     return {"XDG_CACHE_HOME": str(temporary / "cache")}
 
 
-def _runs(process: subprocess.Popen) -> bool:
+def _ended(process: subprocess.Popen) -> bool:
+    """Whether a process has ended, after as long as a look may wait; sleeps until then."""
+    descriptor = os.pidfd_open(process.pid)
     try:
-        process.wait(_LOOK_S)
-    except subprocess.TimeoutExpired:
-        return True
-    return False
+        ready, _, _ = select.select([descriptor], [], [], _LOOK_S)
+    finally:
+        os.close(descriptor)
+    return bool(ready) and process.wait() is not None
 
 
 def _show(text: str, watch: Watch | None) -> str:
