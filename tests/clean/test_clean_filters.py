@@ -1,5 +1,7 @@
 """Filters against closed forms."""
 
+from functools import partial
+
 import numpy as np
 import pytest
 from scipy.signal import welch
@@ -57,3 +59,19 @@ def test_spectra_are_scipys_medians_of_periodograms():
     theirs_f, theirs = welch(x, 250.0, nperseg=1000, average="median")
     np.testing.assert_allclose(f, theirs_f)
     np.testing.assert_allclose(density, theirs, rtol=1e-9)
+
+
+@pytest.mark.parametrize("size", [250, 251])
+def test_mean_and_median_powers_are_scipys_up_to_the_density_scale(size):
+    """Whether a segment is of even or odd length, with its mean or without."""
+    x = 7 * np.random.default_rng(2).standard_normal((3, 5003)) + 3
+    window, hop = np.hamming(size), size - size // 2
+    scale = 250.0 * (window**2).sum() / 2
+    welch_of = partial(welch, x, 250.0, window=window, nperseg=size, noverlap=size // 2)
+    inner = slice(1, -1)  # 0 Hz and half the rate have no mirror image
+    mean = filters.mean_power(x, window, hop)
+    np.testing.assert_allclose(mean[:, inner], welch_of()[1][:, inner] * scale, rtol=1e-9)
+    median = filters.median_power(x, window, hop, centred=False)
+    bias = filters.median_bias((x.shape[1] - size) // hop + 1)
+    theirs = welch_of(average="median", detrend=False)[1] * scale * bias
+    np.testing.assert_allclose(median[:, inner], theirs[:, inner], rtol=1e-9)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from aftersit.children import end_with_parent
 from aftersit.errors import AftersitError
 from aftersit.hand_over import hand_over
+from aftersit.memory import keep_what_is_freed
 
 if TYPE_CHECKING:
     import socket
@@ -50,6 +51,7 @@ def run_forked(work: Callable[[], None], caller: socket.socket | None = None) ->
         end_with_parent(me)
         resource.setrlimit(resource.RLIMIT_AS, (limits.step_memory_mb * 10**6,) * 2)
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+        keep_what_is_freed()
         _leave(_done(work))
     status, used = _wait(child, limits, caller)
     print(

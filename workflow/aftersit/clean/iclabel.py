@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 from scipy import signal
 
-from aftersit.clean.filters import median_bias
+from aftersit.clean.filters import median_power
 from aftersit.quality import Component
 from aftersit.sphere import angles
 
@@ -111,18 +111,12 @@ def spectrum_feature(activations: np.ndarray, rate_hz: float) -> np.ndarray:
     size = int(rate_hz)
     step = int(np.ceil(size / 2))
     n_bins = min(size // 2, N_BINS)
-    _, density = signal.welch(
-        activations,
-        rate_hz,
-        window=np.hamming(size),
-        nperseg=size,
-        noverlap=size - step,
-        detrend=False,
-        average="median",
-    )
-    # scipy divides the median by its bias; the network was trained without.
-    bias = median_bias((activations.shape[1] - size) // step + 1)
-    level = 20 * np.log10(density[:, 1 : n_bins + 1] * bias)
+    window = np.hamming(size)
+    power = median_power(activations, window, step, centred=False)
+    double = np.full(power.shape[1], 2.0)
+    double[-1] -= size % 2 == 0
+    density = power * double / (rate_hz * (window**2).sum())
+    level = 20 * np.log10(density[:, 1 : n_bins + 1])
     level = np.pad(level, ((0, 0), (0, N_BINS - n_bins)), mode="edge")
     for mains_hz in (50, 60):
         beside = level[:, [mains_hz - 2, mains_hz]]

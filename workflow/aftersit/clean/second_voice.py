@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import signal
 
+from aftersit.clean.filters import mean_power
 from aftersit.clean.settings import ComponentSettings
 from aftersit.quality import Component
 
@@ -60,10 +61,13 @@ def _share(mixing: np.ndarray, rows: list[bool]) -> np.ndarray:
 
 
 def _slow_share(activations: np.ndarray, rate_hz: float) -> np.ndarray:
+    """Part of the power below 30 Hz that is below 4 Hz; only the ratio of powers counts."""
     size = min(round(2 * rate_hz), activations.shape[1])
-    frequencies, density = signal.welch(activations, rate_hz, nperseg=size)
-    whole = density[:, frequencies < TOTAL_HZ].sum(axis=1)
-    return density[:, frequencies < SLOW_HZ].sum(axis=1) / (whole + 1e-30)
+    power = mean_power(activations, signal.get_window("hann", size), size - size // 2)
+    frequencies = np.fft.rfftfreq(size, 1 / rate_hz)
+    power[:, 0] /= 2  # 0 Hz has no mirror image
+    whole = power[:, frequencies < TOTAL_HZ].sum(axis=1)
+    return power[:, frequencies < SLOW_HZ].sum(axis=1) / (whole + 1e-30)
 
 
 def _mean(

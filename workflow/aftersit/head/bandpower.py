@@ -15,6 +15,7 @@ from aftersit.head.kept import Model, kept_measures
 from aftersit.head.settings import HeadSettings
 from aftersit.head.spectra import BlockSpectrum, cross_spectrum, usable_runs
 from aftersit.quality import Quality, read_quality
+from aftersit.tsv import as_tsv
 
 SPECTRA_COLUMNS = ["block", "electrode", "frequency_hz", "psd_uv2_per_hz"]
 
@@ -55,7 +56,7 @@ def measure_sitting(clean: Path, events: Path, model: Model, out_folder: Path) -
         "spectra": spectra_table(spectra, quality.good, model.settings),
     }
     for name, table in tables.items():
-        _write_table(table, out_folder / f"{stem}_{name}.tsv")
+        write_atomically(out_folder / f"{stem}_{name}.tsv", as_tsv(table))
 
 
 def read_clean(clean: Path, good: Sequence[str]) -> tuple[np.ndarray, float]:
@@ -123,9 +124,3 @@ def _spectrum_rows(
             "psd_uv2_per_hz": (item.spectrum.auto[:, shown] * UV2_PER_V2).ravel(),
         }
     )
-
-
-def _write_table(table: pd.DataFrame, path: Path) -> None:
-    """As BIDS writes tables: tabs, line feeds, `n/a` where there is no value."""
-    text = table.to_csv(sep="\t", na_rep="n/a", index=False, float_format="%.6g")
-    write_atomically(path, text)

@@ -193,5 +193,6 @@ def _over_slope(
     power: np.ndarray, slopes: Sequence[Slope], spectrum: CrossSpectrum, inside: np.ndarray
 ) -> np.ndarray:
     frequency = spectrum.frequency_hz[inside]
-    alone = np.array([slope.density(frequency).sum() * spectrum.bin_hz for slope in slopes])
+    offset, exponent = np.array([(s.offset, s.exponent) for s in slopes]).T[:, :, None]
+    alone = (10 ** (offset - exponent * np.log10(frequency))).sum(axis=1) * spectrum.bin_hz
     return 10 * np.log10(power / alone)
