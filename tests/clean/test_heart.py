@@ -47,7 +47,7 @@ def test_a_heart_is_found_at_its_beats_and_taken_out(size_uv, channel):
     away = np.abs(one.at[:, None] - at).min(axis=0)
     assert np.mean(away <= 0.02 * RATE_HZ) > 0.95
     assert one.size_uv == pytest.approx(np.ptp(field - field.mean(axis=0), axis=1).max(), rel=0.25)
-    remove_heart(x, RATE_HZ, one)
+    remove_heart(x, np.arange(len(x)), RATE_HZ, one)
     left = x - BASE
     worst = np.argmax((field - field.mean(axis=0)).var(axis=1))
     after, before = ((y - y.mean(axis=0))[worst] for y in (left, field))
@@ -59,7 +59,7 @@ def test_taking_it_out_costs_the_brain_next_to_nothing():
     """A mean over n beats holds 1/n of the power of what does not beat."""
     field, ecg, _ = heart(18.0)
     x = BASE + field
-    remove_heart(x, RATE_HZ, found(x, ecg))
+    remove_heart(x, np.arange(len(x)), RATE_HZ, found(x, ecg))
     for band in ((1, 4), (4, 8), (8, 13), (13, 30), (30, 45)):
         change = change_db(band_power(x, RATE_HZ, *band), band_power(BASE, RATE_HZ, *band))
         assert np.abs(change).max() < 0.25

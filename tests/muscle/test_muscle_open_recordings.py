@@ -13,7 +13,7 @@ from aftersit.clean.run import clean_recording
 from aftersit.electrodes import STANDARD_19
 from aftersit.muscle.account import Measured, evidence_of
 from aftersit.muscle.verdict import block_finding
-from aftersit.muscle.windows import densities_in, window_spectra
+from aftersit.muscle.windows import Spectra, densities_in
 from aftersit.quality import Carried
 from aftersit.settings import load_settings
 
@@ -45,7 +45,7 @@ def judged(uncleaned):
 def power_uv2(raw, band_hz):
     """Mean power of each electrode in a band, uV^2."""
     x = raw.get_data(picks=list(STANDARD_19)) * 1e6
-    windows = densities_in(window_spectra(x, raw.info["sfreq"]), {"band": band_hz}, Recorded())
+    windows = densities_in(Spectra(x, raw.info["sfreq"]), {"band": band_hz}, Recorded())
     density = np.diagonal(windows.density["band"].mean(axis=0))
     return dict(zip(STANDARD_19, density * (band_hz[1] - band_hz[0]), strict=True))
 

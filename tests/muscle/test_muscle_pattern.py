@@ -9,7 +9,7 @@ from aftersit.electrodes import STANDARD_19
 from aftersit.muscle.cortex import cortex_covariance
 from aftersit.muscle.model import fast_filter, muscle_pattern, ranges_of, upper_ranges
 from aftersit.muscle.remove import remove_fast_muscle
-from aftersit.muscle.windows import densities_in, usable_bins, window_spectra
+from aftersit.muscle.windows import Spectra, densities_in, usable_bins
 from aftersit.quality import Carried
 from aftersit.settings import load_settings
 
@@ -47,7 +47,7 @@ def muscle(rng, at="T7", n_s=60, size_uv=20.0):
 
 def learn(x, carried=WIDE):
     recorded = Recorded(carried)
-    windows = densities_in(window_spectra(x, RATE), ranges_of(carried, SETTINGS), recorded)
+    windows = densities_in(Spectra(x, RATE), ranges_of(carried, SETTINGS), recorded)
     usable = np.ones(windows.start_s.size, bool)
     return muscle_pattern(windows, usable, STANDARD_19, SETTINGS)
 
@@ -63,7 +63,7 @@ def test_a_density_is_that_of_scipy_welch():
     from scipy.signal import csd
 
     x = np.random.default_rng(3).standard_normal((19, 20 * 256)).cumsum(axis=1)
-    windows = densities_in(window_spectra(x, RATE), {"beta": (20.0, 30.0)}, Recorded())
+    windows = densities_in(Spectra(x, RATE), {"beta": (20.0, 30.0)}, Recorded())
     centred = x - x.mean(axis=0)
     f, cross = csd(centred[4], centred[11], RATE, nperseg=256)
     expected = cross.real[(f >= 20) & (f < 30)].mean()

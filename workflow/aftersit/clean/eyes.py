@@ -10,7 +10,7 @@ import numpy as np
 from scipy import ndimage, signal
 
 from aftersit.clean.components import EyeComponents
-from aftersit.clean.filters import subtract_product
+from aftersit.clean.filters import product, subtract_product
 from aftersit.clean.settings import ComponentSettings
 
 QUIET_SHARE = 0.25
@@ -42,17 +42,19 @@ def take_out_eyes(
     if not eyes.maps.shape[1]:
         return
     sos = signal.butter(2, settings.eye_below_hz, "lowpass", fs=rate_hz, output="sos")
-    slow = signal.sosfiltfilt(sos, eyes.filters @ before, axis=1)
-    subtract_product(x, eyes.maps, slow * _moving(slow, rate_hz, settings))
+    courses = product(eyes.filters, before)
+    for course in courses:  # one at a time, so that the filter's copies stay small
+        slow = signal.sosfiltfilt(sos, course)
+        course[:] = slow * _moving(slow, rate_hz, settings)
+    subtract_product(x, eyes.maps, courses)
 
 
 def _moving(slow: np.ndarray, rate_hz: float, settings: ComponentSettings) -> np.ndarray:
     """1 while a component is far larger than when quiet, 0 else, with soft edges."""
     size = max(round(QUIET_S * rate_hz), 1)
-    n = slow.shape[1] // size * size
-    windows = np.sqrt((slow[:, :n].reshape(len(slow), -1, size) ** 2).mean(axis=2))
-    quiet = np.quantile(windows, QUIET_SHARE, axis=1)[:, None]
+    whole = slow[: slow.size // size * size].reshape(-1, size)
+    quiet = np.quantile(np.sqrt((whole**2).mean(axis=1)), QUIET_SHARE)
     wide = round(settings.eye_edge_s * rate_hz)
     far = (np.abs(slow) > settings.eye_factor * quiet).astype(float)
-    reached = ndimage.maximum_filter1d(far, 2 * wide + 1, axis=1)
-    return ndimage.uniform_filter1d(reached, max(wide, 1), axis=1)
+    reached = ndimage.maximum_filter1d(far, 2 * wide + 1)
+    return ndimage.uniform_filter1d(reached, max(wide, 1))

@@ -55,7 +55,7 @@ def look_for_faults(
 ) -> Faults:
     """Filter a recording and find what is bad in it; parameters as `clean_recording`."""
     sitting = Sitting.read(raw, settings)
-    sitting.x = filters.bridged_over(sitting.x, sitting.constant)
+    filters.bridge_over(sitting.x, sitting.constant)
     frequencies, density = filters.spectra(sitting.x, sitting.rate_hz)
     holds = carried(frequencies, density, limits, settings.high_pass_hz, settings.carried)
     mains_hz = mains.find_mains(frequencies, density, prior_mains_hz, settings.mains)
@@ -76,4 +76,4 @@ def _remove_mains(sitting: Sitting, at_hz: list[float]) -> None:
     """Learn from what is steady; what stands still is bridged again, as no mains was in it."""
     window_s = sitting.settings.mains.window_s
     mains.remove_mains(sitting.x, sitting.rate_hz, at_hz, window_s, sitting.steady(), out=sitting.x)
-    sitting.x = filters.bridged_over(sitting.x, sitting.constant)
+    filters.bridge_over(sitting.x, sitting.constant)

@@ -83,16 +83,15 @@ def decimated(x: np.ndarray, rate_hz: float, target_hz: float) -> tuple[np.ndarr
     return signal.resample_poly(x, 1, q, axis=1), rate_hz / q
 
 
-def bridged_over(x: np.ndarray, gaps: list[tuple[int, int, int]]) -> np.ndarray:
-    """Straight lines over (row, start, stop), in a copy; ends hold the nearest value."""
-    if not gaps:
-        return x
-    out = x.copy()
+def bridge_over(x: np.ndarray, gaps: list[tuple[int, int, int]]) -> None:
+    """Draw straight lines over (row, start, stop), in place; ends hold the nearest value.
+
+    The gaps of a row go from left to right.
+    """
     for row, start, stop in gaps:
-        before = out[row, start - 1] if start else (x[row, stop] if stop < x.shape[1] else 0.0)
+        before = x[row, start - 1] if start else (x[row, stop] if stop < x.shape[1] else 0.0)
         after = x[row, stop] if stop < x.shape[1] else before
-        out[row, start:stop] = np.linspace(before, after, stop - start + 2)[1:-1]
-    return out
+        x[row, start:stop] = np.linspace(before, after, stop - start + 2)[1:-1]
 
 
 def spectra(x: np.ndarray, rate_hz: float, segment_s: float = 4.0) -> tuple[np.ndarray, np.ndarray]:
@@ -157,6 +156,15 @@ def _middle(rows: np.ndarray) -> np.ndarray:
 def median_bias(n: int) -> float:
     """Median over mean of n periodograms (as in `scipy.signal.welch`)."""
     return float(1 + np.sum(1 / np.arange(3, n + 1, 2) - 1 / np.arange(2, n, 2)))
+
+
+def product(filters: np.ndarray, x: np.ndarray) -> np.ndarray:
+    """Filters @ x, in pieces: x in the filters' precision would be twice as large as x may be."""
+    out = np.empty((len(filters), x.shape[1]), np.result_type(filters, x))
+    for start in range(0, x.shape[1], PIECE_SAMPLES):
+        part = slice(start, start + PIECE_SAMPLES)
+        out[:, part] = filters @ x[:, part]
+    return out
 
 
 def subtract_product(x: np.ndarray, maps: np.ndarray, courses: np.ndarray) -> None:

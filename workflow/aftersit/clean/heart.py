@@ -89,13 +89,13 @@ def find_heart(
     return None
 
 
-def remove_heart(x: np.ndarray, rate_hz: float, heart: Heart) -> None:
-    """Subtract the mean beat at each beat, in place."""
+def remove_heart(x: np.ndarray, rows: np.ndarray, rate_hz: float, heart: Heart) -> None:
+    """Subtract the mean beat at each beat from the rows that it was found in, in place."""
     before, length = round(BEFORE_S * rate_hz), heart.field_uv.shape[1]
     for at in heart.at:
         start, stop = at - before, at - before + length
         first, last = max(start, 0), min(stop, x.shape[1])
-        x[:, first:last] -= heart.field_uv[:, first - start : last - start]
+        x[rows, first:last] -= heart.field_uv[:, first - start : last - start]
 
 
 def _beats_of_ecg(x, names, rate_hz, ecg, usable, settings: HeartSettings) -> np.ndarray | None:
@@ -187,7 +187,8 @@ def _mean_beat(
         field += x[:, start : start + length]
     field /= len(fine)
     level = field - field.mean(axis=0)
-    chance = (x - x.mean(axis=0))[:, usable].var(axis=1) / len(fine)
+    reference = x.mean(axis=0)
+    chance = np.array([(row - reference)[usable].var() for row in x]) / len(fine)
     if not ((level**2).mean(axis=1) / chance).max() > settings.over_chance:
         return None
     return Heart(source, at, field * _taper(length, rate_hz))

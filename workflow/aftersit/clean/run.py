@@ -101,14 +101,13 @@ def clean_recording(
 
 def _remove_heart(sitting: Sitting, good: list[str], bad: list[BadSpan]) -> HeartFound | None:
     """Take the heartbeat out of the good electrodes."""
-    rows, rate_hz = sitting.rows(good), sitting.rate_hz
+    rate_hz = sitting.rate_hz
     usable = ~bad_samples(bad, rate_hz, sitting.n_samples)
-    x = sitting.x[rows]
-    heart = find_heart(x, good, rate_hz, sitting.ecg, usable, sitting.settings.heart)
+    settings = sitting.settings.heart
+    heart = find_heart(sitting.of(good), good, rate_hz, sitting.ecg, usable, settings)
     if heart is None:
         return None
-    remove_heart(x, rate_hz, heart)
-    sitting.x[rows] = x
+    remove_heart(sitting.x, sitting.rows(good), rate_hz, heart)
     return HeartFound(source=heart.source, size_uv=round(heart.size_uv, 3))
 
 
@@ -126,7 +125,7 @@ def _remove_components(
 
 def _without_components(sitting: Sitting, good: list[str], removal: Removal) -> np.ndarray:
     """The good electrodes at average reference, without what was removed."""
-    x = sitting.x[sitting.rows(good)]
+    x = sitting.of(good)
     data = (removal.keep + removal.eyes).astype(x.dtype) @ x
     settings = sitting.settings.components
     take_out_eyes(data, x, removal.eye_components, sitting.rate_hz, settings)

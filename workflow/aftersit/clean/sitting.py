@@ -80,6 +80,10 @@ class Sitting:
         """Row numbers of electrodes."""
         return np.array([self.names.index(name) for name in names], int)
 
+    def of(self, names: list[str]) -> np.ndarray:
+        """Signal of electrodes, to look at only: no copy is made where all are wanted."""
+        return self.x if names == self.names else self.x[self.rows(names)]
+
     @cached_property
     def stopped(self) -> np.ndarray:
         """Samples at which at least half of the electrodes stand still, shape (n_samples,)."""

@@ -78,7 +78,8 @@ def read_clean(clean: Path, good: Sequence[str]) -> tuple[np.ndarray, float]:
             f"{clean.name} lacks {', '.join(missing)}, which its sidecar calls good; clean it again"
         )
     signal = raw.get_data(picks=list(good))
-    return signal - signal.mean(axis=0), float(raw.info["sfreq"])
+    signal -= signal.mean(axis=0)
+    return signal, float(raw.info["sfreq"])
 
 
 def block_spectra(

@@ -10,7 +10,7 @@ from aftersit.muscle.evidence import Evidence, measure_evidence
 from aftersit.muscle.model import ranges_of, upper_ranges
 from aftersit.muscle.settings import MuscleSettings
 from aftersit.muscle.verdict import block_finding, correlation, finding
-from aftersit.muscle.windows import Range, Windows, densities_in, window_spectra
+from aftersit.muscle.windows import Range, Spectra, Windows, densities_in
 from aftersit.quality import Quality
 from aftersit.record import Bout
 from aftersit.record_muscle import BlockMuscle, BoutMuscle, MuscleAccount
@@ -44,15 +44,17 @@ def evidence_of(
     x : ndarray, shape (n_good, n_samples)
         The uncleaned signal of the good electrodes, uV, any reference.
     """
-    spectra = window_spectra(x, quality.rate_hz)
-    common = densities_in(spectra, ranges_of(quality.carried, settings), quality)
+    ranges = ranges_of(quality.carried, settings)
+    bands = {f"band of {m.name}": m.band_hz for m in measures}  # all in one pass over the signal
+    windows = densities_in(Spectra(x, quality.rate_hz), ranges | bands, quality)
+    common = replace(windows, ranges=ranges, density={n: windows.density[n] for n in ranges})
     found = {}
     for measure in measures:
-        band = densities_in(spectra, {"band": measure.band_hz}, quality)
+        band = windows.density[f"band of {measure.name}"]
         own = replace(
             common,
-            ranges=common.ranges | band.ranges,
-            density=common.density | band.density,
+            ranges=ranges | {"band": measure.band_hz},
+            density=common.density | {"band": band},
         )
         found[measure.name] = measure_evidence(
             measure.matrix, measure.band_hz, own, quality, settings

@@ -7,7 +7,7 @@ import numpy as np
 from aftersit.clean import filters
 from aftersit.clean.faults import Faults
 from aftersit.muscle.model import muscle_pattern, ranges_of, upper_ranges
-from aftersit.muscle.windows import densities_in, window_spectra
+from aftersit.muscle.windows import Spectra, densities_in
 from aftersit.quality import BadSpan, MusclePattern
 
 
@@ -27,7 +27,7 @@ def learn_pattern(x: np.ndarray, seen: Faults, bad: Sequence[BadSpan]) -> Muscle
     if upper_ranges(holds, settings) is None:
         return None
     ranges = ranges_of(holds, settings)
-    windows = densities_in(window_spectra(x, seen.sitting.rate_hz), ranges, seen)
+    windows = densities_in(Spectra(x, seen.sitting.rate_hz), ranges, seen)
     usable = windows.clear_of([(span.start_s, span.stop_s) for span in bad])
     return muscle_pattern(windows, usable, good, settings)
 
@@ -42,6 +42,7 @@ def remove_fast_muscle(x: np.ndarray, rate_hz: float, pattern: MusclePattern | N
     """
     if pattern is None or not pattern.kept:
         return
-    heard = filters.high_pass(np.array(pattern.filters) @ x, rate_hz, pattern.crossover_hz)
+    courses = filters.product(np.array(pattern.filters), x)
+    heard = filters.high_pass(courses, rate_hz, pattern.crossover_hz)
     away = 1 - np.array(pattern.kept)
     filters.subtract_product(x, np.array(pattern.patterns).T * away, heard)

@@ -4,7 +4,7 @@ Windows of one second, half overlapping, under a Hann window; per hertz, so
 that ranges of different width compare. Bins near the mains are left out.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -62,47 +62,47 @@ class Windows:
 
 @dataclass(frozen=True)
 class Spectra:
-    """Spectra of all windows.
+    """Spectra of all windows, made piece by piece: those of a long recording are larger than it.
 
     Attributes
     ----------
-    parts : list of ndarray, shape (n_windows, n_good, n_bins), complex
-        In pieces, so that no copy of all is needed.
+    x : ndarray, shape (n_good, n_samples)
+        uV, any reference; at least one window long.
     rate_hz : float
     """
 
-    parts: list[np.ndarray]
+    x: np.ndarray
     rate_hz: float
 
     @property
+    def step(self) -> int:
+        """Samples from one window to the next."""
+        return round(STEP_S * self.rate_hz)
+
+    @property
+    def size(self) -> int:
+        """Samples in a window."""
+        return round(WINDOW_S * self.rate_hz)
+
+    @property
     def n_windows(self) -> int:
-        return sum(len(part) for part in self.parts)
+        return (self.x.shape[1] - self.size) // self.step + 1
 
+    def pieces(self) -> Iterator[np.ndarray]:
+        """Under a Hann window, average reference; shape (some windows, n_good, n_bins), complex."""
+        from scipy.fft import rfft
 
-def window_spectra(x: np.ndarray, rate_hz: float) -> Spectra:
-    """Spectra under a Hann window, average reference.
-
-    Parameters
-    ----------
-    x : ndarray, shape (n_good, n_samples)
-        uV, any reference; at least one window long.
-    """
-    from scipy.fft import rfft
-
-    size, step = round(WINDOW_S * rate_hz), round(STEP_S * rate_hz)
-    taper = np.hanning(size + 1)[:-1]
-    taper *= np.sqrt(2 / (rate_hz * (taper**2).sum()))
-    n_windows = (x.shape[1] - size) // step + 1
-    parts = []
-    for at in range(0, n_windows, _CHUNK):
-        last = min(at + _CHUNK, n_windows) - 1
-        piece = x[:, at * step : last * step + size]
-        centred = piece - piece.mean(axis=0)
-        cut = np.lib.stride_tricks.sliding_window_view(centred, size, axis=1)[:, ::step]
-        part = cut.transpose(1, 0, 2)
-        tapered = (part - part.mean(axis=2, keepdims=True)) * taper
-        parts.append(rfft(tapered, axis=2).astype(np.complex64))
-    return Spectra(parts, rate_hz)
+        size, step = self.size, self.step
+        taper = np.hanning(size + 1)[:-1]
+        taper *= np.sqrt(2 / (self.rate_hz * (taper**2).sum()))
+        for at in range(0, self.n_windows, _CHUNK):
+            last = min(at + _CHUNK, self.n_windows) - 1
+            piece = self.x[:, at * step : last * step + size]
+            centred = piece - piece.mean(axis=0)
+            cut = np.lib.stride_tricks.sliding_window_view(centred, size, axis=1)[:, ::step]
+            part = cut.transpose(1, 0, 2)
+            tapered = (part - part.mean(axis=2, keepdims=True)) * taper
+            yield rfft(tapered, axis=2).astype(np.complex64)
 
 
 def densities_in(spectra: Spectra, ranges: dict[str, Range], quality: Recorded) -> Windows:
@@ -115,26 +115,26 @@ def densities_in(spectra: Spectra, ranges: dict[str, Range], quality: Recorded) 
     quality : Recorded
         What the recording carries, and its mains.
     """
-    size, step = round(WINDOW_S * spectra.rate_hz), round(STEP_S * spectra.rate_hz)
-    density = {
-        name: _density(spectra, usable_bins(size, spectra.rate_hz, band_hz, quality))
+    rate_hz, n_good = spectra.rate_hz, spectra.x.shape[0]
+    bins = {
+        name: usable_bins(spectra.size, rate_hz, band_hz, quality)
         for name, band_hz in ranges.items()
     }
-    starts = np.arange(spectra.n_windows) * step / spectra.rate_hz
+    density = {name: np.zeros((spectra.n_windows, n_good, n_good)) for name in ranges}
+    at = 0
+    for piece in spectra.pieces():
+        for name, chosen in bins.items():
+            if chosen.any():
+                density[name][at : at + len(piece)] = _density(piece[:, :, chosen])
+        at += len(piece)
+    starts = np.arange(spectra.n_windows) * spectra.step / rate_hz
     return Windows(starts, dict(ranges), density)
 
 
-def _density(spectra: Spectra, chosen: np.ndarray) -> np.ndarray:
-    n_good = spectra.parts[0].shape[1]
-    if not chosen.any():
-        return np.zeros((spectra.n_windows, n_good, n_good))
-    found = []
-    for part in spectra.parts:
-        inside = part[:, :, chosen]
-        # Real part of the cross-spectra, from real matrices: two thirds of the work.
-        both = np.concatenate([inside.real, inside.imag], axis=2).astype(float)
-        found.append(both @ both.transpose(0, 2, 1) / chosen.sum())
-    return np.concatenate(found)
+def _density(inside: np.ndarray) -> np.ndarray:
+    """Real part of the cross-spectra, from real matrices: two thirds of the work."""
+    both = np.concatenate([inside.real, inside.imag], axis=2).astype(float)
+    return both @ both.transpose(0, 2, 1) / inside.shape[2]
 
 
 def usable_bins(size: int, rate_hz: float, band_hz: Range, quality: Recorded) -> np.ndarray:

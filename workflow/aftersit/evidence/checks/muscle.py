@@ -12,7 +12,7 @@ from aftersit.muscle.cortex import cortex_covariance, passed_share
 from aftersit.muscle.model import fast_filter, muscle_pattern, ranges_of, upper_ranges
 from aftersit.muscle.remove import remove_fast_muscle
 from aftersit.muscle.verdict import block_finding
-from aftersit.muscle.windows import densities_in, window_spectra
+from aftersit.muscle.windows import Spectra, densities_in
 from aftersit.quality import Carried
 
 RATE_HZ, SECONDS = 256.0, 60
@@ -48,9 +48,7 @@ def jaw(seed: int, size_uv: float = 20.0) -> np.ndarray:
 def learnt(given: Given, x: np.ndarray, high_hz: float = 115.0):
     """The muscle's pattern of a signal; None when the recording ends too low."""
     recorded, settings = Recorded(high_hz), given.settings.clean.muscle
-    windows = densities_in(
-        window_spectra(x, RATE_HZ), ranges_of(recorded.carried, settings), recorded
-    )
+    windows = densities_in(Spectra(x, RATE_HZ), ranges_of(recorded.carried, settings), recorded)
     usable = np.ones(windows.start_s.size, bool)
     return muscle_pattern(windows, usable, STANDARD_19, settings)
 
