@@ -21,6 +21,7 @@ from aftersit.night.plan import planned
 from aftersit.night.register import Register
 from aftersit.night.run import receiver
 from aftersit.night.session import at_work
+from aftersit.night.status import describe
 from aftersit.pages import digest, review
 from aftersit.pages.words import clinic_words
 
@@ -238,6 +239,76 @@ def test_only_a_client_that_is_here_can_be_erased(clinic, client, text):
 def test_what_people_wrote_by_hand_is_listed(clinic):
     (clinic.root / "notes.txt").write_text("call k07 on Monday")
     assert "  notes.txt" in erase(clinic, GONE, DAY)
+
+
+def erasing_is_whole(clinic):
+    assert not (clinic.state / "erasing.json").exists()
+    assert not (clinic.root / "originals" / GONE).exists()
+    with at_work(clinic):
+        pass
+
+
+@pytest.mark.parametrize("between", [",", ";", "\t"])
+def test_a_roster_as_any_spreadsheet_saves_it_loses_only_the_clients_row(clinic, between):
+    """Latin-1 with an umlaut, and columns parted as German spreadsheets do (from memory)."""
+    rows = ["client,consent,since,name", "K07,yes,2026-01-03,Jörg", "K070,no,2026-02-03,Zoë"]
+    said = [row.replace(",", between).encode("latin-1") + b"\r\n" for row in rows]
+    path = clinic.root / "roster.csv"
+    path.write_bytes(b"".join(said))
+    erase(clinic, GONE, DAY)
+    assert path.read_bytes() == said[0] + said[2]
+    erasing_is_whole(clinic)
+
+
+def test_a_partners_table_in_another_encoding_is_no_hindrance(clinic):
+    path = clinic.root / "partners" / "north.csv"
+    path.write_bytes("client,research id,remark\nK07,N31,größer\nK070,N87,\n".encode("latin-1"))
+    assert "  exports/for-north" in erase(clinic, GONE, DAY)
+    assert path.read_bytes() == b"client,research id,remark\nK070,N87,\n"
+    erasing_is_whole(clinic)
+
+
+def test_what_desktops_leave_in_folders_is_no_hindrance(clinic):
+    places = ("reports/versions-compared", "reports/nightly", "derivatives", "set-aside", "reports")
+    strays = [clinic.root / place / ".DS_Store" for place in places]
+    for stray in strays:
+        stray.parent.mkdir(exist_ok=True)
+        stray.write_bytes(b"7")
+    erase(clinic, GONE, DAY)
+    erasing_is_whole(clinic)
+    assert all(stray.read_bytes() == b"7" for stray in strays)
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "told"),
+    [
+        ("roster.csv", "client\nK07\n".encode("utf-16"), "roster.csv is not UTF-8 text"),
+        ("reports/nightly/2026-04-02/digest.json", b'{"K07', "2026-04-02/digest.json is damaged"),
+    ],
+)
+def test_what_cant_be_read_stops_the_erasure_before_it_begins(clinic, name, data, told):
+    (clinic.root / name).write_bytes(data)
+    before = contents(clinic.root)
+    with pytest.raises(AftersitError, match=f"nothing erased: .*{told}"):
+        erase(clinic, GONE, DAY)
+    assert contents(clinic.root) == before
+
+
+def test_an_erasure_that_is_not_finished_is_told_by_the_status_and_in_words(clinic, monkeypatch):
+    def refused(path):
+        raise PermissionError(13, "no", str(path))
+
+    monkeypatch.setattr("aftersit.night.erasing._remove", refused)
+    with pytest.raises(AftersitError, match=r"erasing K07 .* not finished: this user may not"):
+        erase(clinic, GONE, DAY)
+    (line,) = (line for line in describe(clinic) if "ERASURE" in line)
+    assert line == (
+        "AN ERASURE IS NOT FINISHED: client K07, begun on 2026-04-02; `nightly` goes on with it"
+    )
+    monkeypatch.undo()
+    with at_work(clinic):
+        pass
+    assert not any("ERASURE" in line for line in describe(clinic))
 
 
 @pytest.mark.slow

@@ -1,6 +1,5 @@
 """The command that erases a client, and what it tells."""
 
-import csv
 import datetime as dt
 import re
 from pathlib import Path
@@ -14,6 +13,7 @@ from aftersit.night.inbox import may_take
 from aftersit.night.session import at_work
 from aftersit.night.whose import says_no_client, told_place, uploads
 from aftersit.patterns import CODE_PATTERN
+from aftersit.people_table import cells, loose_text
 
 
 def erase(clinic: Clinic, client: str, today: dt.date) -> list[str]:
@@ -78,12 +78,12 @@ def exports_with(clinic: Clinic, client: str) -> list[str]:
 def _research_ids(clinic: Clinic, client: str) -> set[str]:
     """The other cells of the client's rows in the partners' tables that can be an id."""
     rows = [
-        [cell.strip() for cell in row]
+        row
         for path in sorted(clinic.root.glob("partners/*.csv"))
-        for row in csv.reader(path.read_text(encoding="utf-8").splitlines())
+        for row in cells(loose_text(path).splitlines())
     ]
-    cells = {cell for row in rows if client in row for cell in row}
-    return {cell for cell in cells if cell.isalnum() and len(cell) > 1}
+    own = {cell for row in rows if client in row for cell in row}
+    return {cell for cell in own if cell.isalnum() and len(cell) > 1}
 
 
 def _is_mentioned(clinic: Clinic, client: str) -> bool:

@@ -6,9 +6,7 @@ erasure that was interrupted is finished by the next command that works in the c
 
 import base64
 import binascii
-import csv
 import datetime as dt
-import io
 import re
 import shutil
 from collections.abc import Iterable, Iterator
@@ -16,6 +14,7 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
+from aftersit.errors import AftersitError
 from aftersit.files import write_atomically, write_json
 from aftersit.intake.reasons import WHY_TEXT
 from aftersit.mentions import WORD, mentions, scrubbed
@@ -26,8 +25,10 @@ from aftersit.night.lines import as_line, read_lines
 from aftersit.night.register import Register
 from aftersit.night.unreported import Unreported
 from aftersit.night.whose import is_of, told_place, uploads
-from aftersit.pages.digest import without_client
+from aftersit.pages.digest import Night, Provenance, without_client
 from aftersit.pages.words import clinic_words
+from aftersit.people_table import cells, loose_bytes, loose_text
+from aftersit.trouble import in_words
 
 
 class Erasing(Closed):
@@ -89,17 +90,82 @@ def _unused_note(clinic: Clinic, date: dt.date) -> str:
 
 
 def begin(clinic: Clinic, erasing: Erasing) -> None:
-    """Write down what is about to happen."""
+    """Write down what is about to happen, once all that it reads can be read.
+
+    Raises
+    ------
+    AftersitError
+        A file can't be read; half an erasure helps nobody, so that none is begun.
+    """
+    try:
+        _rehearse(clinic, erasing)
+    except OSError as error:
+        raise AftersitError(f"nothing erased: {_told(clinic, error)}") from None
+    except AftersitError as error:
+        raise AftersitError(f"nothing erased: {error}") from None
     write_atomically(erasing_path(clinic), erasing.model_dump_json())
 
 
-def finish(clinic: Clinic) -> None:
-    """Do the erasure that is written down, or what is left of it; nothing when none is."""
+def _rehearse(clinic: Clinic, erasing: Erasing) -> None:
+    """Read what `finish` reads, and change nothing."""
+    for _ in _own_places(clinic, erasing.client):
+        pass
+    for path in _tables(clinic):
+        _without_rows(clinic, path, erasing.client)
+    kinds = {"digest.json": Night, "provenance.json": Provenance}
+    told = [(f / name, kind) for f in _digests(clinic, erasing) for name, kind in kinds.items()]
+    for path, kind in told:
+        if path.is_file():
+            kind.from_own_json(path, str(path.relative_to(clinic.root)))
+    for path in [*_reasons(clinic), Unreported(clinic).path]:
+        path.read_bytes() if path.is_file() else None
+
+
+def _told(clinic: Clinic, error: OSError) -> str:
+    """An error of the system with its place, but no name of an upload."""
+    place = Path(error.filename or clinic.root)
+    parts = place.relative_to(clinic.root).parts if place.is_relative_to(clinic.root) else ()
+    private = parts[:1] in (("inbox",), ("set-aside",), ("originals",))
+    where = "/".join(parts[:1] if private else parts)
+    return f"{in_words(error)} ({where or 'a file'})"
+
+
+def unfinished(clinic: Clinic) -> Erasing | None:
+    """The erasure that is written down; None when there is none.
+
+    Raises
+    ------
+    AftersitError
+        It is damaged.
+    """
     path = erasing_path(clinic)
     if not path.is_file():
-        return
+        return None
     or_else = ", or delete it and run `erase` again"
-    erasing = Erasing.from_own_json(path, ".aftersit/erasing.json", or_else)
+    return Erasing.from_own_json(path, ".aftersit/erasing.json", or_else)
+
+
+def finish(clinic: Clinic) -> None:
+    """Do the erasure that is written down, or what is left of it; nothing when none is.
+
+    Raises
+    ------
+    AftersitError
+        A file of it can't be read or written; what is left stays written down.
+    """
+    erasing = unfinished(clinic)
+    if erasing is None:
+        return
+    try:
+        _finish(clinic, erasing)
+    except OSError as error:
+        why = _told(clinic, error)
+        raise AftersitError(f"erasing {erasing.client} is not finished: {why}") from None
+    except AftersitError as error:
+        raise AftersitError(f"erasing {erasing.client} is not finished: {error}") from None
+
+
+def _finish(clinic: Clinic, erasing: Erasing) -> None:
     for place in [*_own_places(clinic, erasing.client), *uploads_of(clinic, erasing)]:
         _remove(place)
     _erase_rows(clinic, erasing.client)
@@ -107,7 +173,7 @@ def finish(clinic: Clinic) -> None:
     _erase_from_pages(clinic, erasing)
     note = Erased(date=erasing.date, sittings=erasing.sittings, uploads=len(erasing.uploads))
     write_json(clinic.root / erasing.note, note.model_dump(mode="json"))
-    path.unlink()
+    erasing_path(clinic).unlink()
 
 
 def _own_places(clinic: Clinic, client: str) -> Iterator[Path]:
@@ -117,7 +183,7 @@ def _own_places(clinic: Clinic, client: str) -> Iterator[Path]:
     for folder in (clinic.bids, *clinic.derivatives.glob("*")):
         yield folder / f"sub-{client}"
     for folder in (clinic.root / COMPARED).glob("*"):
-        if any(_tells(page, client) for page in folder.iterdir()):
+        if folder.is_dir() and any(_tells(page, client) for page in folder.iterdir()):
             yield folder  # it can be made again for those who stay
     for name in ("ledger", "facts", "finished", "reviews", "logs"):
         yield from (clinic.state / name).glob(f"{client}-*")
@@ -149,33 +215,32 @@ def uploads_of(clinic: Clinic, erasing: Erasing) -> list[Path]:
 def _remove(path: Path) -> None:
     if path.is_dir() and not path.is_symlink():
         shutil.rmtree(path)
-    else:
-        path.unlink(missing_ok=True)
+    elif path.is_symlink() or path.exists():
+        path.unlink()
+
+
+def _tables(clinic: Clinic) -> list[Path]:
+    """Tables of several clients."""
+    tables = [clinic.bids / "participants.tsv", clinic.root / "roster.csv"]
+    tables += clinic.state.glob("exports/*.left-out.csv")
+    return [p for p in [*tables, *clinic.root.glob("partners/*.csv")] if p.is_file()]
 
 
 def _erase_rows(clinic: Clinic, client: str) -> None:
     """Take the client's rows out of tables of several clients."""
-    tables = [clinic.bids / "participants.tsv", clinic.root / "roster.csv"]
-    tables += clinic.state.glob("exports/*.left-out.csv")
-    for path in [*tables, *clinic.root.glob("partners/*.csv")]:
-        if path.is_file():
-            _write_if_other(path, _without_rows(path, {client, f"sub-{client}"}))
+    for path in _tables(clinic):
+        _write_if_other(path, _without_rows(clinic, path, client))
 
 
-def _without_rows(path: Path, cells: set[str]) -> str:
-    """The table's text without rows that have one of these cells; other rows byte for byte."""
-    delimiter = "\t" if path.suffix == ".tsv" else ","
-    lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
-    kept = [
-        line
-        for line in lines
-        if cells.isdisjoint(
-            cell.strip()
-            for row in csv.reader(io.StringIO(line), delimiter=delimiter)
-            for cell in row
-        )
-    ]
-    return "".join(kept)
+def _without_rows(clinic: Clinic, path: Path, client: str) -> str:
+    """The table's text without rows that have the client's code; other rows byte for byte."""
+    text = loose_text(path)
+    if "\0" in text:  # UTF-16, in which no code would be found
+        place = path.relative_to(clinic.root)
+        raise AftersitError(f"{place} is not UTF-8 text; save the table as CSV UTF-8")
+    lines, own = text.splitlines(keepends=True), {client, f"sub-{client}"}
+    rows = zip(lines, cells(lines), strict=True)
+    return "".join(line for line, row in rows if own.isdisjoint(row))
 
 
 def _erase_lines(clinic: Clinic, erasing: Erasing) -> None:
@@ -195,14 +260,22 @@ def _about(line: dict, erasing: Erasing) -> bool:
 def _erase_from_pages(clinic: Clinic, erasing: Erasing) -> None:
     """Digests are written anew without the client; why.txt of other uploads may name a sitting."""
     words = clinic_words(clinic, clinic.read_settings().language)
-    for folder in sorted((clinic.reports / "nightly").glob("*")):
-        pages = [
-            p for p in folder.glob("digest.*") if _tells(p, erasing.client) or _names(p, erasing)
-        ]
-        if pages and (folder / "digest.json").is_file():
-            without_client(clinic, folder, words, erasing.client, set(erasing.uploads))
-    for path in clinic.set_aside.glob(f"*/{WHY_TEXT}"):
-        _write_if_other(path, scrubbed(path.read_text(errors="replace"), erasing.client))
+    for folder in _digests(clinic, erasing):
+        without_client(clinic, folder, words, erasing.client, set(erasing.uploads))
+    for path in _reasons(clinic):
+        _write_if_other(path, scrubbed(loose_text(path), erasing.client))
+
+
+def _digests(clinic: Clinic, erasing: Erasing) -> Iterator[Path]:
+    """Folders of nights that tell of the client."""
+    for told in sorted((clinic.reports / "nightly").glob("*/digest.json")):
+        pages = told.parent.glob("digest.*")
+        if any(_tells(p, erasing.client) or _names(p, erasing) for p in pages):
+            yield told.parent
+
+
+def _reasons(clinic: Clinic) -> list[Path]:
+    return sorted(clinic.set_aside.glob(f"*/{WHY_TEXT}"))
 
 
 def _names(path: Path, erasing: Erasing) -> bool:
@@ -211,5 +284,6 @@ def _names(path: Path, erasing: Erasing) -> bool:
 
 
 def _write_if_other(path: Path, text: str) -> None:
-    if path.read_text(encoding="utf-8", errors="replace") != text:
-        write_atomically(path, text)
+    data = loose_bytes(text)
+    if path.read_bytes() != data:
+        write_atomically(path, data)

@@ -13,6 +13,7 @@ from aftersit.clinic import Clinic
 from aftersit.closed import Closed
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
+from aftersit.night.erasing import unfinished
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.older import made_before, what_changed
 from aftersit.night.report import to_review
@@ -67,6 +68,7 @@ def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
     open_ones = [e for e in entries if not ledger.is_finished(e)]
     return [
         *_nights(clinic, now),
+        *_erasure(clinic),
         f"sittings: {len(entries)}, of which not finished: {_listed(open_ones)}",
         f"in the inbox: {_folders(clinic.inbox)}; set aside: {_folders(clinic.set_aside)}",
         f"handouts not yet reviewed: {_listed(to_review(clinic, entries))}",
@@ -78,6 +80,18 @@ def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
         *_withdrawn(clinic, now.date()),
         f"free on the disk: {shutil.disk_usage(clinic.root).free / 10**9:.1f} GB",
     ]
+
+
+def _erasure(clinic: Clinic) -> list[str]:
+    """An erasure that was begun: until it is finished, nobody can rely on it."""
+    try:
+        erasing = unfinished(clinic)
+    except AftersitError as error:
+        return [f"AN ERASURE IS NOT FINISHED: {error}"]
+    if erasing is None:
+        return []
+    begun = f"client {erasing.client}, begun on {erasing.date}"
+    return [f"AN ERASURE IS NOT FINISHED: {begun}; `nightly` goes on with it"]
 
 
 def _withdrawn(clinic: Clinic, day: dt.date) -> list[str]:
