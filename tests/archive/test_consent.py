@@ -66,6 +66,56 @@ def test_a_bad_row_is_told_with_its_line(tmp_path, row, told):
         read_roster(Clinic(tmp_path))
 
 
+HEAD = "client,research_consent,date"
+TABLES = {
+    "Latin-1": (
+        f"{HEAD},name\nM12,no,2026-01-02,Ann\nK07,yes,2026-01-20,Jörg\n".encode("latin-1"),
+        "roster.csv, line 3: this is not UTF-8 text; save the table as CSV UTF-8",
+    ),
+    "UTF-16": (
+        f"{HEAD}\nK07,yes,2026-01-20\n".encode("utf-16"),
+        "roster.csv, line 1: this is not UTF-8 text; save the table as CSV UTF-8",
+    ),
+    "semicolons": (
+        b"client;research_consent;date\nK07;yes;2026-01-20\n",
+        "roster.csv: its columns are parted by semicolons; save it with commas between them",
+    ),
+    "tabs": (
+        b"client\tresearch_consent\tdate\nK07\tyes\t2026-01-20\n",
+        "roster.csv: its columns are parted by tabs; save it with commas between them",
+    ),
+    "no head": (
+        b"K07,yes,2026-01-20\n",
+        "roster.csv has no column client, research_consent, date; "
+        "its first line must name the columns",
+    ),
+    "a misspelt column": (
+        b"client,consent,date\nK07,yes,2026-01-20\n",
+        "roster.csv has no column research_consent; its first line must name the columns",
+    ),
+    "a cell without an end": (
+        HEAD.encode() + b"\nK07,yes," + b"7" * 140_000 + b"\n",
+        "roster.csv can't be read as a table in CSV (field larger than field limit (131072))",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", TABLES)
+def test_a_roster_that_is_no_table_in_csv_is_told_in_words(tmp_path, case):
+    """CSV as in RFC 4180; what spreadsheets save otherwise is from memory."""
+    data, told = TABLES[case]
+    (tmp_path / "roster.csv").write_bytes(data)
+    with pytest.raises(AftersitError) as caught:
+        read_roster(Clinic(tmp_path))
+    assert str(caught.value) == told
+
+
+def test_a_roster_with_blanks_around_names_and_a_byte_order_mark_is_read(tmp_path):
+    text = "client, research_consent ,date\r\nK07, yes ,2026-01-20\r\n"
+    (tmp_path / "roster.csv").write_bytes(text.encode("utf-8-sig"))
+    assert read_roster(Clinic(tmp_path)).answer("K07", DAY) == "given"
+
+
 def test_a_code_in_another_case_is_refused_and_strange_rows_are_counted():
     rows = [Row(code, True, DAY) for code in ("K07", "M12", "Z99", "Y41", "Z99")]
     assert check_codes(Roster(tuple(rows)), ["K07", "M12"]) == 3

@@ -147,13 +147,17 @@ def test_who_left_is_named_also_when_the_bag_has_gone_or_was_updated_since(clini
             "client,research_consent,date\nK07,perhaps,2026-01-20\n",
             "roster.csv, line 2: research_consent is 'perhaps'; allowed: yes, no",
         ),
+        (
+            "client,research_consent,date,name\nK07,yes,2026-01-20,J\udcf6rg\n",
+            "roster.csv, line 2: this is not UTF-8 text; save the table as CSV UTF-8",
+        ),
     ],
 )
 def test_a_roster_that_can_not_be_read_is_told_and_hides_nothing_else(exported, roster, told):
     path = exported.root / "roster.csv"
     path.unlink()
     if roster:
-        path.write_text(roster)
+        path.write_bytes(roster.encode(errors="surrogateescape"))
     lines = status(exported, LATER)
     assert told in lines
     assert lines[0].startswith("last good night")

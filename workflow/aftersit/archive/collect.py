@@ -1,7 +1,6 @@
 """Gather all that must not leave a clinic: from rosters, sheets, headers, file names, machines."""
 
 import contextlib
-import csv
 import datetime as dt
 import getpass
 import json
@@ -22,6 +21,7 @@ from aftersit.head.region_set import read_regions
 from aftersit.intake.problems import UploadError
 from aftersit.intake.upload_files import SHEET_NAME, find_files
 from aftersit.night.ledger import Ledger
+from aftersit.people_table import read_rows
 from aftersit.plain_yaml import load_plain_yaml
 from aftersit.protocol import Protocol
 
@@ -83,7 +83,7 @@ def _add_codes(clinic: Clinic, found: Secrets, ids: set[str]) -> None:
         for revision in entry.revisions:
             found.add_label(Path(revision.upload).stem, "the name of an upload")
     if roster_path(clinic).is_file():
-        for row in csv.DictReader(roster_path(clinic).read_text("utf-8-sig").splitlines()):
+        for row in read_rows(roster_path(clinic), "roster.csv"):
             found.add_code((row.pop("client", "") or "").strip(), "a client's code")
             row.pop("research_consent", None)
             for cell in row.values():

@@ -1,6 +1,5 @@
 """Who agreed to research, by the clinic's roster."""
 
-import csv
 import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -9,6 +8,7 @@ from typing import Literal
 
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
+from aftersit.people_table import read_rows
 
 COLUMNS = ("client", "research_consent", "date")
 Answer = Literal["given", "taken-back", "never-given"]
@@ -82,7 +82,8 @@ def read_roster(clinic: Clinic) -> Roster:
     Raises
     ------
     AftersitError
-        It is missing, or a row can't be read; says which row and what is allowed.
+        It is missing or no table in CSV UTF-8, or a row can't be read; says which row and
+        what is allowed.
     """
     path = roster_path(clinic)
     if not path.is_file():
@@ -90,10 +91,7 @@ def read_roster(clinic: Clinic) -> Roster:
             "roster.csv is missing: without it nobody has given consent. "
             f"Write one with the columns {', '.join(COLUMNS)}"
         )
-    lines = list(csv.DictReader(path.read_text(encoding="utf-8-sig").splitlines()))
-    missing = [c for c in COLUMNS if lines and c not in lines[0]]
-    if missing:
-        raise AftersitError(f"roster.csv has no column {', '.join(missing)}")
+    lines = read_rows(path, "roster.csv", COLUMNS)
     return Roster(tuple(_row(number, line) for number, line in enumerate(lines, 2)))
 
 
