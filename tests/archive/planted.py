@@ -1,12 +1,14 @@
 """Places where identity can hide, and an invented secret for each."""
 
 import datetime as dt
+import json
 from pathlib import Path
 
 import edfio
 import mne
 
 import small_uploads
+from aftersit.clinic import Clinic
 from aftersit.electrodes import STANDARD_19
 
 EDF = {
@@ -25,6 +27,9 @@ EDF = {
     "edf prefilter": "HP:Pfiffig",
     "edf annotation": "Zwetschge called from the door",
     "edf file name": "quastenberg-l-1951",
+    "edf reserved field": "Quendelgasse nine",
+    "edf unit": "Gustlohm",
+    "edf reserved field of a signal": "lent by Veronika Holzapfel",
 }
 BDF = {
     "bdf patient code": "PTB-5520418",
@@ -45,6 +50,8 @@ BRAINVISION = {
     "brainvision marker": "Wurzinger sneezed twice",
     "brainvision marker date": "20260316170509000000",
     "brainvision file name": "wurzinger_siegbert",
+    "brainvision user infos": "Uncle of Adalbert Zwicknagl",
+    "brainvision marker user infos": "Zimmer von Gundula Pospischil",
 }
 FIF = {
     "fif his id": "HID-2280915",
@@ -83,7 +90,14 @@ CLINIC = {
     "clinic mail": "desk@zimtbaum.example.org",
     "roster name": "Leopoldine Rauscher",
     "other partner's id": "",
+    "roster phone": "+43 680 55 66 778",
+    "roster birth date": "3 July 1948",
+    "roster insurance number": "2204 030748",
+    "reviewer": "REV88123",
     "set-aside notes": "Mizzi Tratschke phoned thrice",
+    "set-aside file name": "schachtelhuber-brief",
+    "inbox notes": "Kreszenz Obermoser comes on Monday",
+    "inbox upload name": "thu-obermoser",
     "protocol title": "Fridolins Lieblingsübung",
 }
 SECRETS = EDF | BDF | BRAINVISION | FIF | SHEET | CLINIC
@@ -123,7 +137,22 @@ def write_edf(folder: Path) -> None:
         starttime=small_uploads.START.time(),
         annotations=[edfio.EdfAnnotation(7.5, None, EDF["edf annotation"])],
     )
-    made.write(folder / f"{EDF['edf file name']}.edf")
+    path = folder / f"{EDF['edf file name']}.edf"
+    made.write(path)
+    _plant_edf_fields(path, len(signals) + 1)
+
+
+def _plant_edf_fields(path: Path, count: int) -> None:
+    """Fields that the writing library leaves empty, at their places (EDF specification)."""
+    data = bytearray(path.read_bytes())
+    last = count - 2  # the labelled one; after it come the annotations
+    for at, width, text in (
+        (192 + len("EDF+C "), 30, EDF["edf reserved field"]),
+        (256 + 96 * count + 8 * last, 8, EDF["edf unit"]),
+        (256 + 224 * count + 32 * last, 32, EDF["edf reserved field of a signal"]),
+    ):
+        data[at : at + width] = text.ljust(width).encode()
+    path.write_bytes(data)
 
 
 def write_bdf(folder: Path) -> None:
@@ -169,6 +198,10 @@ def write_brainvision(folder: Path) -> None:
             text += f"\n{BRAINVISION['brainvision comment']}\n"
             text += f"{BRAINVISION['brainvision amplifier']}\n"
             text += f"{BRAINVISION['brainvision latin-1 comment']}\n"
+            text += f"\n[User Infos]\nProp1=string,{BRAINVISION['brainvision user infos']}\n"
+        else:
+            told = BRAINVISION["brainvision marker user infos"]
+            text += f"\n[Marker User Infos]\nProp1=1,string,{told}\n"
         (folder / f"{name}{path.suffix}").write_bytes(text.encode("latin-1"))
         path.unlink()
 
@@ -219,3 +252,15 @@ def sheet() -> dict:
         "ratings": {"before": {SHEET["sheet rating name"]: 4}},
         "blocks": [{"kind": "baseline", "start": "0:02", "end": "0:20"}, practice],
     }
+
+
+def plant_folders(clinic: Clinic) -> None:
+    """What waits, was set aside, and was reviewed."""
+    aside, waits = clinic.set_aside / "broken", clinic.inbox / CLINIC["inbox upload name"]
+    for folder, key in ((aside, "set-aside notes"), (waits, "inbox notes")):
+        folder.mkdir(parents=True)
+        (folder / "sitting.yaml").write_text(f"notes: {CLINIC[key]}\n")
+    (aside / f"{CLINIC['set-aside file name']}.txt").write_text("-")
+    reviews = clinic.state / "reviews"
+    reviews.mkdir(parents=True, exist_ok=True)
+    (reviews / "K07-01.json").write_text(json.dumps({"reviewer": CLINIC["reviewer"]}))

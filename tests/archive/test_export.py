@@ -65,6 +65,18 @@ def test_without_consent_nobody_is_in_it_and_the_clinic_is_told_why(clinic, say)
     assert listed == ("client,sitting,reason\nM12,M12/01,never-given\nT05,T05/01,taken-back\n")
 
 
+def test_the_clinic_is_told_which_of_its_own_names_travel(clinic, say):
+    """A person's name in a protocol's name looks like any word; a person of the clinic knows."""
+    export(clinic, FIRST, DAY, say)
+    (line,) = (line for line in say.lines if line.startswith("names of yours"))
+    travelling = line.partition("somebody is: ")[2].split(", ")
+    assert "warm-attention" in travelling
+    data = clinic.root / "exports" / "first" / "data"
+    for path in (data / "measures" / "protocols").glob("*.json"):
+        told = json.loads(path.read_text())
+        assert {told["name"], *(c["name"] for c in told["conditions"])} <= set(travelling)
+
+
 @pytest.mark.slow
 def test_a_sitting_that_is_not_for_research_stays_behind(clinic, say, results):
     done_clinic.add_uploads(

@@ -26,6 +26,9 @@ from aftersit.errors import AftersitError
 FIRST = Wanted("first", "north")
 
 
+ROSTER = ("name", "phone", "birth date", "insurance number")
+
+
 def quiet(line):
     pass
 
@@ -42,11 +45,11 @@ def clinic(tmp_path_factory, results):
     ]
     codes = [one.client for one in uploads]
     clinic = done_clinic.make_clinic(root, uploads, dict.fromkeys(codes, "yes 2026-01-02"))
-    rows = [f"{code},yes,2026-01-02,Leopoldine Rauscher" for code in codes]
-    (root / "roster.csv").write_text("\n".join(["client,research_consent,date,name", *rows]))
-    aside = root / "set-aside" / "broken"
-    aside.mkdir(parents=True)
-    (aside / "sitting.yaml").write_text("notes: Mizzi Tratschke phoned thrice\n")
+    more = [planted.CLINIC[f"roster {key}"] for key in ROSTER]
+    rows = [",".join([code, "yes", "2026-01-02", *more]) for code in codes]
+    head = ",".join(["client", "research_consent", "date", *ROSTER])
+    (root / "roster.csv").write_text("\n".join([head, *rows]))
+    planted.plant_folders(clinic)
     for path in clinic.kept_protocols.glob("warm-attention/*.yaml"):
         path.chmod(0o600)
         told = yaml.safe_load(path.read_text()) | {"title": "Fridolins Lieblingsübung"}
@@ -68,8 +71,8 @@ def secrets(clinic, bag):
     return secrets_of(clinic, partner, own)
 
 
-def test_fifty_places_are_planted():
-    assert len(planted.SECRETS) >= 50
+def test_more_than_fifty_places_are_planted():
+    assert len(planted.SECRETS) >= 65
     assert len(set(planted.SECRETS.values())) == len(planted.SECRETS)
 
 

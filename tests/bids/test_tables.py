@@ -41,6 +41,16 @@ def test_events_are_the_blocks_and_the_logged_rewards_in_order_of_time(tmp_path)
     assert from_events(tmp_path / "e.tsv") == list(BLOCKS)
 
 
+def test_of_rewards_logged_at_one_moment_the_longest_is_kept():
+    """Two events of one kind and onset are one annotation with a tag twice (HED 3.3.0, 3.2)."""
+    text = events_tsv(BLOCKS, [(30.5, 1.75), (30.5, 2.5), (30.5, 1.75), (41.25, 0.5)])
+    rewards = [row for row in read_tsv(text) if row["trial_type"] == "reward-logged"]
+    assert [(row["onset"], row["duration"]) for row in rewards] == [
+        ("30.5", "2.5"),
+        ("41.25", "0.5"),
+    ]
+
+
 def test_scan_time_is_the_sheets_day_and_the_files_local_time():
     start = dt.datetime(2026, 3, 13, 17, 5, 9, 300_000)
     text = scans_tsv("eeg/a.vhdr", dt.date(2026, 3, 14), start)

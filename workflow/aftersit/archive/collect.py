@@ -5,7 +5,7 @@ import datetime as dt
 import getpass
 import json
 import socket
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -42,7 +42,7 @@ def secrets_of(clinic: Clinic, partner: Partner, ids: set[str]) -> Secrets:
     """
     settings = clinic.read_settings()
     printed = frozenset(w for text in _printed(partner) for w in tokens(text))
-    allowed = printed | frozenset(w for text in _clinic_names(clinic) for w in tokens(text))
+    allowed = printed | frozenset(w for text in clinic_names(clinic) for w in tokens(text))
     day = partner.published.isoformat() if partner.published else ""
     found = Secrets(allowed=allowed, printed=printed, ids=frozenset(ids), published=day)
     _add_codes(clinic, found, ids)
@@ -65,12 +65,20 @@ def _printed(partner: Partner) -> list[str]:
     return [*texts, *partner.authors]
 
 
-def _clinic_names(clinic: Clinic) -> Iterator[str]:
-    """Names of protocols, conditions and unions: the clinic's, and meant to be read."""
+def clinic_names(clinic: Clinic, protocols: Container[str] | None = None) -> Iterator[str]:
+    """Names of protocols, conditions and unions: the clinic's, and meant to be read.
+
+    Parameters
+    ----------
+    clinic : Clinic
+    protocols : container of str, optional
+        Only these protocols; all that were ever used unless given.
+    """
     for path in sorted(clinic.kept_protocols.glob("*/v*.yaml")):
         protocol = Protocol.from_yaml(path)
-        yield protocol.name
-        yield from (condition.name for condition in protocol.conditions)
+        if protocols is None or protocol.name in protocols:
+            yield protocol.name
+            yield from (condition.name for condition in protocol.conditions)
     own = clinic.root / "regions.yaml"
     if own.is_file():
         yield from (name for name, _ in read_regions(own).unions)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from aftersit.archive.bag import make_bag
 from aftersit.archive.choose import REASONS, Chosen, LeftOut, choose, parse_where
-from aftersit.archive.collect import secrets_of
+from aftersit.archive.collect import clinic_names, secrets_of
 from aftersit.archive.consent import check_codes, read_roster
 from aftersit.archive.dates import shifted
 from aftersit.archive.exchange import put_in_place
@@ -81,6 +81,7 @@ def export(
         _check_roster(clinic, say)
         order, left_out = _order(clinic, wanted, today)
         _tell(left_out, order.chosen, say)
+        _tell_names(order, say)
         _check_groups(order, wanted, say)
         place = workplace(clinic) / wanted.name
         shutil.rmtree(place, ignore_errors=True)
@@ -170,6 +171,13 @@ def _tell(left_out: list[LeftOut], chosen: list[Chosen], say: Say) -> None:
     say(f"{len(chosen)} sittings of {len(people)} people can be handed over")
     for one in left_out:
         say(f"  not {one.sitting}: {REASONS[one.reason]}")
+
+
+def _tell_names(order: Order, say: Say) -> None:
+    """Somebody's name in one of them can't be told from a word."""
+    used = {name for one in order.chosen for name in one.entry.protocols}
+    names = ", ".join(sorted(set(clinic_names(order.clinic, used))))
+    say(f"names of yours that travel as they are; see that none tells who somebody is: {names}")
 
 
 def _check_groups(order: Order, wanted: Wanted, say: Say) -> None:

@@ -88,12 +88,18 @@ def _notch(frequencies: tuple[float, ...]) -> float | str | None:
 
 
 def events_tsv(blocks: Sequence[Block], rewards: Sequence[tuple[float, float]]) -> str:
-    """`_events.tsv`: the blocks, and rewards that the room's system logged (onset, duration)."""
+    """`_events.tsv`: the blocks, and rewards that the room's system logged (onset, duration).
+
+    Of rewards with one onset the longest counts.
+    """
     table = to_events(list(blocks))
+    longest: dict[float, float] = {}
+    for onset, duration in rewards:
+        longest[onset] = max(duration, longest.get(onset, duration))
     logged = pd.DataFrame(
         {
-            "onset": [onset for onset, _ in rewards],
-            "duration": [duration for _, duration in rewards],
+            "onset": list(longest.keys()),
+            "duration": list(longest.values()),
             "trial_type": REWARD_LOGGED,
         }
     )
