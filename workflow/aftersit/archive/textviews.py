@@ -11,6 +11,8 @@ _RUN = re.compile(rb"[\x20-\x7e\t\n\r]{24,}")
 """Printable bytes in a row; shorter runs come about by chance in a signal."""
 _BASE64 = re.compile(r"(?<![\w+/=-])(?=[\d+/_-]*[A-Za-z])[\w+/-]{12,}={0,2}(?![\w+/=-])", re.ASCII)
 _HEXADECIMAL = re.compile(r"(?<![0-9A-Za-z])(?:[0-9A-Fa-f]{2}){8,}(?![0-9A-Za-z])")
+_SHORTEST = 12
+_NUMBER_LETTERS = frozenset("0123456789.,+-e:/")
 _CODE_PAGES = ("latin-1", "cp1250", "cp1251", "cp850", "mac-roman")
 """Of recorders' old systems; a bag's own text is UTF-8."""
 _ESCAPED = re.compile(r"\\u([0-9a-fA-F]{4})|\\[nrt]")
@@ -50,7 +52,8 @@ def _decoded(data: bytes) -> list[str]:
 
 def packed(data: bytes) -> Iterator[bytes]:
     """What bytes in base 64 hold, when the data are text."""
-    for run in set(_BASE64.findall(data.decode("latin-1"))) if b"\0" not in data else ():
+    text = "" if b"\0" in data else data.decode("latin-1")
+    for run in sorted(set(_BASE64.findall(_long_words(text)))):
         if (inner := _base64_bytes(run)) is not None:
             yield inner
 
@@ -66,11 +69,21 @@ def _unwrapped(text: str) -> list[str]:
         found.append(urllib.parse.unquote(text))
     if _QUOTED.search(text):
         found.append(_from_quoted(text))
-    runs = set(_BASE64.findall(text))
+    long = _long_words(text)
+    runs = set(_BASE64.findall(long))
     found += [inner for run in sorted(runs) if (inner := _from_base64(run))]
-    runs = set(_HEXADECIMAL.findall(text))
+    runs = set(_HEXADECIMAL.findall(long))
     found += [inner for run in sorted(runs) if (inner := _readable(bytes.fromhex(run)))]
     return [one for one in found if one != text]
+
+
+def _long_words(text: str) -> str:
+    """What may be packed, each once: most of a bag's text are the numbers of tables."""
+    return "\n".join(w for w in set(text.split()) if len(w) >= _SHORTEST and not _is_number(w))
+
+
+def _is_number(word: str) -> bool:
+    return _NUMBER_LETTERS.issuperset(word)
 
 
 def _unescaped(found: re.Match) -> str:
