@@ -3,6 +3,7 @@
 import numpy as np
 import pandas as pd
 from sample_given import BAD, ELECTRODES
+from scipy.stats import chi2
 
 STEP_S = 0.125
 
@@ -76,6 +77,13 @@ def spectra(blocks) -> pd.DataFrame:
     return pd.concat(rows, ignore_index=True)
 
 
+def known_power(power: float, dof: float) -> dict[str, float]:
+    """A power with its chi-squared interval, as the region stage writes it."""
+    low, high = (power * dof / chi2.ppf(p, dof) for p in (0.975, 0.025))
+    named = {"power": power, "power_low": low, "power_high": high, "dof": dof}
+    return {name: round(value, 4) for name, value in named.items()}
+
+
 def bandpower(blocks) -> pd.DataFrame:
     places = [("region", "insula-right", "sLORETA^2", 4.7)]
     places += [("electrode", name, "uV^2", 3.1) for name in ("T7", "T8", "Cz")]
@@ -88,8 +96,7 @@ def bandpower(blocks) -> pd.DataFrame:
             "band": band,
             "low_hz": low,
             "high_hz": high,
-            "power": round(level * (1 + 0.1 * block.index), 4),
-            "dof": 93.5 if band == "alpha" else 270.25,
+            **known_power(level * (1 + 0.1 * block.index), 93.5 if band == "alpha" else 270.25),
             "relative_power": 0.31 if band == "alpha" else 0.021,
             "unit": unit,
             "seconds": block.stop_s - block.start_s,

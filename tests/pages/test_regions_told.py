@@ -4,6 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
+import sample_tables
 import samples
 
 from aftersit.pages import tables_regions as told
@@ -60,6 +61,17 @@ def test_electrode_groups_have_their_members_mean(inputs):
     rows = plain(rows)
     group = next(row for row in rows if row[0].startswith("electrodes T7 and T8"))
     assert group[2].startswith("3.41 (")
+
+
+def test_a_group_is_known_as_well_as_its_least_known_electrode(inputs):
+    """chi-squared on 30 degrees of freedom: factors 0.639 to 1.787 (scipy)."""
+    table = inputs.bandpower.copy()
+    poor = (table["place"] == "T8") & (table["block"] == 1)
+    for name, value in sample_tables.known_power(4.9, 30).items():
+        table.loc[poor, name] = value
+    _, rows = told.band_power(dataclasses.replace(inputs, bandpower=table))
+    group = next(row for row in plain(rows) if row[0].startswith("electrodes T7 and T8"))
+    assert group[2] == "4.16 (2.65–7.42)"  # the mean of 3.41 and 4.9, and both factors
 
 
 def test_brain_map_carries_its_facts(inputs):
