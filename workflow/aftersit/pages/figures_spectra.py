@@ -26,15 +26,15 @@ Curve = tuple[np.ndarray, np.ndarray, tuple[str, dict]]
 
 def shown_electrodes(inputs: SittingInputs) -> list[str]:
     """The electrodes that are drawn, of those that served."""
-    there = set(inputs.spectra["electrode"])
+    there = inputs.spectra_by_electrode
     chosen = [n if n in there else OTHER_SIDE[n] for n in SHOWN]
     return [n for n in dict.fromkeys(chosen) if n in there]
 
 
 def spectrum(inputs: SittingInputs, electrode: str, blocks: list[int]) -> pd.Series | None:
     """Mean density over blocks, index Hz, values uV^2/Hz; None without any."""
-    table = inputs.spectra
-    rows = table[(table["electrode"] == electrode) & table["block"].isin(blocks)]
+    table = inputs.spectra_by_electrode[electrode]
+    rows = table[table["block"].isin(blocks)]
     carried = inputs.quality.carried
     within = rows["frequency_hz"].between(max(LOWEST_HZ, carried.low_hz), carried.high_hz)
     if not within.any():

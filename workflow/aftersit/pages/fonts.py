@@ -67,6 +67,7 @@ def _measure(face: str):
     return ImageFont.truetype(font_path(face), 100)
 
 
+@functools.cache
 def text_width(words: str, size: float, face: str = "Regular") -> float:
     """Width of words set on one line, in the unit of their size."""
     return _measure(face).getlength(words) * size / 100

@@ -87,6 +87,11 @@ class SittingInputs:
             return {}
         return dict(enumerate(self.sheet.blocks, 1))
 
+    @cached_property
+    def spectra_by_electrode(self) -> dict[str, pd.DataFrame]:
+        """Rows of `spectra` by electrode, told apart once for all who ask."""
+        return {} if self.spectra is None else dict(iter(self.spectra.groupby("electrode")))
+
     def remark(self, block: int) -> str | None:
         """The practitioner's remark on a block."""
         return self.sheet_blocks[block].remark if block in self.sheet_blocks else None

@@ -1,19 +1,25 @@
 """From a page to a tagged PDF."""
 
+import base64
 import contextlib
 import ctypes.util
 import os
+import re
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from aftersit.errors import AftersitError
 from aftersit.pages.pdf_tags import mend_tags
+from aftersit.pages.pdf_words import set_words_whole
 
 # Dates inside a PDF would make the same page other bytes each day; a fixed one
 # is what reproducible-builds.org asks writers of files to honour.
 EPOCH = "315532800"
 
 VARIANT = "pdf/ua-1"
+
+_DATA = re.compile(r'(?<=src=")data:([a-z+/]+);base64,([A-Za-z0-9+/=]+)(?=")')
+"""A picture inside a page."""
 
 
 def html_to_pdf(html: str, base: Path) -> bytes:
@@ -68,11 +74,38 @@ def _printed(document) -> bytes:
 def _laid_out(html: str, base: Path):
     os.environ["SOURCE_DATE_EPOCH"] = EPOCH
     weasyprint = _weasyprint()
-    fetcher = weasyprint.urls.URLFetcher(
-        allowed_protocols=("file", "data"), allow_redirects=False, fail_on_errors=True
-    )
-    document = weasyprint.HTML(string=html, base_url=f"{base}/", url_fetcher=fetcher)
+    short, pictures = _pictures_apart(html)
+    fetcher = _fetcher(weasyprint.urls, pictures)
+    document = weasyprint.HTML(string=short, base_url=f"{base}/", url_fetcher=fetcher)
     return document.render(pdf_variant=VARIANT)
+
+
+def _pictures_apart(html: str) -> tuple[str, dict[str, tuple[str, bytes]]]:
+    """A page with short addresses of pictures, and the kind and bytes behind each.
+
+    The printer's parser goes through an address sign by sign; figures are most of a page.
+    """
+    pictures: dict[str, tuple[str, bytes]] = {}
+
+    def apart(found: re.Match) -> str:
+        address = f"picture:{len(pictures)}"
+        pictures[address] = (found[1], base64.b64decode(found[2]))
+        return address
+
+    return _DATA.sub(apart, html), pictures
+
+
+def _fetcher(urls, pictures: dict[str, tuple[str, bytes]]):
+    """Gives out a page's pictures and local files, and nothing else."""
+
+    class Fetcher(urls.URLFetcher):
+        def fetch(self, url, headers=None):
+            if url not in pictures:
+                return super().fetch(url, headers)
+            kind, data = pictures[url]
+            return urls.URLFetcherResponse(url, data, {"Content-Type": kind})
+
+    return Fetcher(allowed_protocols=("file", "data"), allow_redirects=False, fail_on_errors=True)
 
 
 def _weasyprint():
@@ -84,6 +117,7 @@ def _weasyprint():
             "PDF pages need the system library Pango, which is not installed; on Debian: "
             "apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
         ) from error
+    set_words_whole(weasyprint.svg)
     return weasyprint
 
 
