@@ -138,10 +138,10 @@ def test_the_same_handout_is_the_same_bytes(tmp_path):
 
 
 def test_not_yet_reviewed_until_released():
-    assert "Not yet reviewed" in Tags(html()).text
+    assert "No person has checked it yet" in Tags(html()).text
     page = Tags(html(review=Reviewed("DR2", dt.date(2026, 3, 16)))).text
-    assert "Not yet reviewed" not in page
-    assert "Reviewed on March 16, 2026 by DR2" in page
+    assert "No person has checked it yet" not in page
+    assert "Checked by DR2 on March 16, 2026" in page
 
 
 def test_dates_follow_the_language():

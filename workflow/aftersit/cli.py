@@ -87,6 +87,9 @@ def parser() -> argparse.ArgumentParser:
     release = add("release", release_handout, "record that a handout was reviewed", in_clinic)
     release.add_argument("sitting", metavar="SITTING", help="CLIENT/NUMBER, for example K07/03")
     release.add_argument("--reviewer", required=True, metavar="CODE", help="the reviewer's code")
+    again = add("reword", reword, "make pages again after a change of words", in_clinic)
+    which = "CLIENT/NUMBER (default: all unreviewed ones with an earlier clinic.yaml or words.yaml)"
+    again.add_argument("sitting", nargs="*", metavar="SITTING", help=which)
     return top
 
 
@@ -374,6 +377,15 @@ def release_handout(options: argparse.Namespace) -> int:
 
     print(release(_clinic(options), SittingId.parse(options.sitting), options.reviewer))
     return 0
+
+
+def reword(options: argparse.Namespace) -> int:
+    """Make pages that wait for a review again."""
+    from aftersit.clinic import SittingId
+    from aftersit.night.reword import reword as run
+
+    named = [SittingId.parse(name) for name in options.sitting]
+    return run(_clinic(options), named, print)
 
 
 if __name__ == "__main__":

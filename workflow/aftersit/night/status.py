@@ -17,6 +17,7 @@ from aftersit.night.erasing import unfinished
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.older import made_before, what_changed
 from aftersit.night.report import to_review
+from aftersit.night.reword import other_texts
 
 FAILED = 4
 """Exit code of a night in which a sitting, or the night itself, failed."""
@@ -71,7 +72,7 @@ def describe(clinic: Clinic, now: dt.datetime | None = None) -> list[str]:
         *_erasure(clinic),
         f"sittings: {len(entries)}, of which not finished: {_listed(open_ones)}",
         f"in the inbox: {_folders(clinic.inbox)}; set aside: {_folders(clinic.set_aside)}",
-        f"handouts not yet reviewed: {_listed(to_review(clinic, entries))}",
+        *_to_review(clinic, entries),
         *_older(entries),
         *(
             f"not used: {e.file} was edited after its first use; {e.command}"
@@ -92,6 +93,17 @@ def _erasure(clinic: Clinic) -> list[str]:
         return []
     begun = f"client {erasing.client}, begun on {erasing.date}"
     return [f"AN ERASURE IS NOT FINISHED: {begun}; `nightly` goes on with it"]
+
+
+def _to_review(clinic: Clinic, entries: list[Entry]) -> list[str]:
+    """Handouts that wait for a review, and those of them with words from before a change."""
+    waiting = to_review(clinic, entries)
+    lines = [f"handouts not yet reviewed: {_listed(waiting)}"]
+    before = [e for e in waiting if other_texts(clinic, e)]
+    if before:
+        texts = "an earlier clinic.yaml or words.yaml"
+        lines.append(f"of them with {texts}: {_listed(before)}; `reword` makes them again")
+    return lines
 
 
 def _withdrawn(clinic: Clinic, day: dt.date) -> list[str]:
