@@ -148,7 +148,7 @@ def test_the_cautions_say_what_they_must(language):
         "en": ("training and information", "not", "diagnostic", "seizures or illness", "stop",
                "doctor", "licensed clinician", "ocal rules"),
         "de": ("Training und zur Information", "kein", "Diagnosen", "Anfälle oder Krankheiten",
-               "hör auf", "ärztliche Hilfe", "Ärztin", "Regeln vor Ort"),
+               "hör auf", "ärztliche Hilfe", "Ärztin", "Regeln für solches Training"),
     }  # fmt: skip
     text = " ".join(load_words(language, None).cautions)
     assert [words for words in needed[language] if words not in text] == []
