@@ -66,6 +66,9 @@ def test_what_asks_for_less_is_told_but_not_suspected_of_being_earned():
         )
 
     inputs = given(guarded)
-    assert muscle_lead(inputs).startswith("No muscle sign was found")
+    assert muscle_lead(inputs) == (
+        "No muscle sign was found in what could earn the reward, unlike in temples, which asks "
+        "for less; that is not the same as none."
+    )
     assert "so muscle can keep its reward away but not earn it" in muscle_details(inputs)[1]
     assert verdict_words(inputs.replays[0].record, 2) == "no sign found"

@@ -117,9 +117,12 @@ def test_a_net_gain_is_told_with_what_was_left_out(inputs):
 def test_flicker_is_told_against_onset_and_smoothing(inputs):
     text = details(inputs, TARGET)
     timing = inputs.replays[0].protocol.timing
-    for block in inputs.record.cleaned.blocks:
-        short = block.scored and block.median_bout_s <= timing.onset_s + timing.smoothing_s
-        assert (f"Most bouts of block {block.index} are no longer than" in text) is short
+    least_s = timing.onset_s + timing.smoothing_s
+    scored = [b for b in inputs.record.cleaned.blocks if b.scored]
+    short = [str(b.index) for b in scored if b.median_bout_s <= least_s]
+    named = f"block{'s' if len(short) > 1 else ''} {' and '.join(short)}"
+    assert text.count("Most bouts of") == 1
+    assert f"Most bouts of {named} are no longer than" in text
     assert "no longer than onset and smoothing together (1.5 s)" in text
     slow = sample_given.protocol(timing={"smoothing_s": 0.125, "onset_s": 0.125})
     assert "flicker" not in details(with_record(inputs, inputs.record, slow), TARGET)

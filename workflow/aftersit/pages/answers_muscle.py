@@ -42,8 +42,18 @@ def muscle_lead(inputs: SittingInputs) -> str | None:
     if by_verdict["cant-tell"]:
         return f"This recording can't tell for {by_verdict['cant-tell']}{_why(inputs)}."
     if by_verdict["no-sign-found"]:
-        return "No muscle sign was found in the practice; that is not the same as none."
+        return f"No muscle sign was found {_where(inputs)}; that is not the same as none."
     return None
+
+
+def _where(inputs: SittingInputs) -> str:
+    """In the practice; or in what earns the reward, where a condition that can't is suspect."""
+    records = [r.record for r in inputs.replays if r.record.muscle]
+    found = [f for record in records for f in _scored(record, record.muscle.blocks)]
+    guards = dict.fromkeys(f.condition for f in found if f.finding.verdict == "suspect")
+    if not guards:
+        return "in the practice"
+    return f"in what could earn the reward, unlike in {join(list(guards))}, which asks for less"
 
 
 def muscle_details(inputs: SittingInputs) -> list[str]:

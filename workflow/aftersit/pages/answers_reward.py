@@ -1,6 +1,6 @@
 """Answers of one replay: when in target, what kept the reward away, what changed."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from aftersit.clock import clock
 from aftersit.pages import reasons
@@ -79,7 +79,7 @@ def target(replay: Replayed) -> Parts:
     if cleaned.longest_bout_s is not None:
         lead += f", the longest {length(cleaned.longest_bout_s)}"
     details = [_block_sentence(b) for b in blocks]
-    details += [text for b in blocks if (text := _flicker(b, replay))]
+    details += _flicker(blocks, replay)
     if uncleaned is not None:
         details.append(_uncleaned_sentence(uncleaned, replay.record))
     if replay.record.insight and (lost := lost_sentence(replay.record.insight)):
@@ -125,17 +125,23 @@ def _left_out(record: Record) -> list[str]:
     return [f"Cleaning left out {join(named)}, which the room's system may have used."]
 
 
-def _flicker(block: BlockResult, replay: Replayed) -> str | None:
-    """A note on bouts that are no longer than onset and smoothing make them."""
+def _flicker(blocks: Sequence[BlockResult], replay: Replayed) -> list[str]:
+    """A note on blocks whose bouts are no longer than onset and smoothing make them."""
     timing = replay.protocol.timing
     shortest_s = timing.onset_s + timing.smoothing_s
-    if block.bouts < FLICKER or block.median_bout_s is None or block.median_bout_s > shortest_s:
-        return None
-    return (
-        f"Most bouts of block {block.index} are no longer than onset and smoothing together "
+    short = [b for b in blocks if b.bouts >= FLICKER and _at_most(b.median_bout_s, shortest_s)]
+    if not short:
+        return []
+    named = f"block{'s' if len(short) > 1 else ''} {join([str(b.index) for b in short])}"
+    return [
+        f"Most bouts of {named} are no longer than onset and smoothing together "
         f"({length(shortest_s)}): a signal that hovers at its threshold gives such flicker by "
         "itself, so their number says little."
-    )
+    ]
+
+
+def _at_most(value: float | None, most: float) -> bool:
+    return value is not None and value <= most
 
 
 def _block_sentence(block: BlockResult) -> str:

@@ -117,11 +117,12 @@ def _title(inputs: HandoutInputs) -> str:
     )
 
 
-def _review(inputs: HandoutInputs) -> str:
+def _review(inputs: HandoutInputs) -> list[str]:
+    """Lines of the stamp: a sentence each, where nobody reviewed the page."""
     if inputs.review is None:
-        return inputs.words.handout.not_reviewed
+        return re.split(r"(?<=\.) ", inputs.words.handout.not_reviewed)
     date = day(inputs.review.date, inputs.words.language)
-    return inputs.words.say("handout.reviewed", reviewer=inputs.review.reviewer, date=date)
+    return [inputs.words.say("handout.reviewed", reviewer=inputs.review.reviewer, date=date)]
 
 
 def _practice(sheet: Sheet) -> list[tuple[float, float]]:
