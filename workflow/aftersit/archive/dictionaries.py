@@ -1,4 +1,4 @@
-"""Data dictionaries of the tables in a bag, by column, as BIDS writes them."""
+"""Data dictionaries of the tables in a bag, by column as BIDS writes them, and its sentences."""
 
 from collections.abc import Sequence
 from functools import cache
@@ -14,6 +14,12 @@ SHARED = ("bandpower", "aperiodic", "spectra", "regions")
 @cache
 def _all() -> dict[str, dict]:
     return load_plain_yaml(TEMPLATES / "dictionaries.yaml", "dictionaries.yaml")
+
+
+@cache
+def sentences() -> dict[str, str | list[str] | dict[str, str]]:
+    """What a bag says in words outside of its Markdown files; kept for the scan (`folding.py`)."""
+    return load_plain_yaml(TEMPLATES / "sentences.yaml", "sentences.yaml")
 
 
 def dictionary(table: str) -> dict[str, dict]:

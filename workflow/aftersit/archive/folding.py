@@ -7,7 +7,9 @@ from functools import cache
 from pathlib import Path
 
 from aftersit.archive.dictionaries import TEMPLATES
+from aftersit.bids.sidecars import task_description
 from aftersit.replay.schemas import FOLDER as SCHEMAS
+from aftersit.sheet import Practice
 
 TOKEN = re.compile(r"[^\W_]+")
 _SHARED = Path(__file__).parents[3] / "shared"
@@ -52,7 +54,11 @@ def _own_texts() -> tuple[tuple[str, ...], ...]:
     Read from the sources, not from a bag: what gets into a bag by mistake is not among them.
     """
     files = [*TEMPLATES.iterdir(), *SCHEMAS.iterdir(), *_SHARED.glob("*.yaml")]
-    return tuple(tuple(tokens(path.read_text())) for path in sorted(files))
+    texts = [path.read_text() for path in sorted(files)]
+    # JSON has `\\n` between words, which is read in both ways, as the scan does.
+    decoded = [text.replace("\\n", " ") for text in texts if "\\n" in text]
+    tasks = [task_description(practice) for practice in Practice]
+    return tuple(tuple(tokens(text)) for text in [*texts, *decoded, *tasks])
 
 
 @cache

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from aftersit.archive.choose import Chosen
 from aftersit.archive.crate import About, Step, write_crate
+from aftersit.archive.dictionaries import sentences
 from aftersit.archive.groups import Person, joined, small_groups
 from aftersit.archive.ids import Pseudonym
 from aftersit.archive.measures import write_measures
@@ -69,8 +70,7 @@ def write_payload(order: Order, payload: Path, scrub: Scrub) -> None:
     write_texts(payload, _told(order, found))
     about = About(
         name=order.partner.title,
-        description="Pseudonymised EEG of meditation sittings with feedback: recordings, cleaned "
-        "recordings, measures and replays.",
+        description=sentences()["crate"],
         published=order.published,
         licence=order.partner.licence,
         authors=order.partner.authors,
@@ -108,15 +108,16 @@ def _settings(clinic: Clinic, label: str) -> Settings:
 
 def _steps(going: Sequence[Going]) -> Iterator[Step]:
     """What was made from what, by sitting."""
+    names = sentences()["steps"]
     for one in going:
         sitting, key = f"sub-{one.subject}/ses-{one.session}", f"{one.subject}-{one.session}"
         raw, cleaned, measures = (f"{part}/{sitting}" for part in (RAW, CLEANED, MEASURES))
-        names = ("matrices.npz", "aperiodic.tsv", "bandpower.tsv", "regions.tsv", "spectra.tsv")
-        tables = tuple(f"{measures}/{one.stem}_{name}" for name in names)
-        yield Step(f"clean-{key}", "Clean the recording", (f"{raw}/eeg",), (f"{cleaned}/eeg",))
-        yield Step(f"measure-{key}", "Measure regions", (f"{cleaned}/eeg",), tables)
+        tables = ("matrices.npz", "aperiodic.tsv", "bandpower.tsv", "regions.tsv", "spectra.tsv")
+        tables = tuple(f"{measures}/{one.stem}_{name}" for name in tables)
+        yield Step(f"clean-{key}", names["clean"], (f"{raw}/eeg",), (f"{cleaned}/eeg",))
+        yield Step(f"measure-{key}", names["measure"], (f"{cleaned}/eeg",), tables)
         for name, number in sorted(one.chosen.entry.protocols.items()):
             protocol = f"{MEASURES}/protocols/{name}-v{number}.json"
             inputs = (f"{raw}/eeg", f"{cleaned}/eeg", tables[0], protocol)
             outputs = (f"{measures}/{name}-v{number}",)
-            yield Step(f"replay-{key}-{name}-v{number}", "Replay a protocol", inputs, outputs)
+            yield Step(f"replay-{key}-{name}-v{number}", names["replay"], inputs, outputs)

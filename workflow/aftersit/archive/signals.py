@@ -7,6 +7,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from aftersit.archive import scrub
+from aftersit.archive.dictionaries import sentences
 from aftersit.archive.place import CLEANED, RAW, Going, copy_bytes
 from aftersit.bids.sidecars import EVENT_LEVELS, task_description
 from aftersit.bids.tables import CHANNEL_COLUMNS, DESCRIPTIONS
@@ -20,15 +21,6 @@ from aftersit.sheet import Practice
 
 SAMPLE_BYTES = 4
 """Both recordings are stored as single precision."""
-_INSTRUCTIONS = "The practitioner's, in words of their own; not handed over."
-_POSITIONS = (
-    "Positions of the 10-20 electrodes on the fsaverage template head, moved to the CapTrak "
-    "frame of its own landmarks; not measured on this person."
-)
-_CLEANED = (
-    "Mains removed, high-passed, good electrodes against their average, without the components "
-    "listed as removed; nothing was interpolated."
-)
 _PRACTICES = [p.value for p in Practice]
 _COUNTS = ("EEG", "ECG", "EOG", "EMG", "Misc", "Trigger")
 
@@ -54,7 +46,7 @@ def _is_filter(key: str, value: object) -> bool:
     if isinstance(value, list):
         return all(map(scrub.is_number, value))
     if key == "Kind":
-        return value in _KINDS
+        return value in sentences()["filters"]
     return _is_filters(value) if isinstance(value, dict) else scrub.is_number(value)
 
 
@@ -67,7 +59,6 @@ def _is_quality(value: object) -> bool:
     return True
 
 
-_KINDS = ("Butterworth of order 3, forwards and backwards", "slowly changing sinusoids subtracted")
 _SHARED: dict[str, Callable[[object], bool]] = {
     "TaskName": scrub.one_of([TASK]),
     "TaskDescription": scrub.one_of([task_description(p) for p in Practice]),
@@ -85,7 +76,7 @@ _SHARED: dict[str, Callable[[object], bool]] = {
 _RAW_KEYS = {**_SHARED, "EEGReference": lambda value: value in references_in_words()}
 _CLEANED_KEYS = {
     **_SHARED,
-    "EEGReference": scrub.one_of(["average of the good electrodes"]),
+    "EEGReference": scrub.one_of([sentences()["reference"]]),
     "Quality": _is_quality,
 }
 _REFERENCE = re.compile("|".join(re.escape(r) for r in sorted(references_in_words())) + "|average")
@@ -124,7 +115,7 @@ def write_raw(going: Going) -> None:
     source = going.chosen.path(going.clinic, layout.RAW, "_eeg.vhdr")
     stem = source.name.removesuffix("_eeg.vhdr")
     folder = going.folder(RAW, "eeg")
-    more = {"Instructions": _INSTRUCTIONS, "SubjectArtefactDescription": "n/a"}
+    more = {"Instructions": sentences()["instructions"], "SubjectArtefactDescription": "n/a"}
     known = _write_recording(going, source, folder / f"{going.stem}_eeg.vhdr", _RAW_KEYS, more)
     known |= {f"{stem}_{name}" for name in ("channels.tsv", "events.tsv", "events.json")}
     known |= _write_positions(going, source.parent, folder)
@@ -138,7 +129,7 @@ def write_cleaned(going: Going) -> None:
     folder = going.folder(CLEANED, "eeg")
     target = folder / f"{going.stem}_desc-clean_eeg.vhdr"
     raw = f"sub-{going.subject}/ses-{going.session}/eeg/{going.stem}_eeg.vhdr"
-    more = {"Sources": [f"bids:raw:{raw}"], "Description": _CLEANED}
+    more = {"Sources": [f"bids:raw:{raw}"], "Description": sentences()["cleaned"]}
     known = _write_recording(going, source, target, _CLEANED_KEYS, more)
     known |= {f"{stem}_{name}" for name in ("channels.tsv", "events.tsv", "events.json")}
     going.copy_others(source.parent, folder, known)
@@ -177,7 +168,7 @@ def _write_positions(going: Going, source: Path, target: Path) -> set[str]:
         names.add(path.name)
     for path in source.glob("*_space-CapTrak_coordsystem.json"):
         found = scrub.sidecar(path.read_text(), _SYSTEM, going.scrub)
-        found["EEGCoordinateSystemDescription"] = _POSITIONS
+        found["EEGCoordinateSystemDescription"] = sentences()["positions"]
         (target / f"{going.short_stem}_space-CapTrak_coordsystem.json").write_text(as_json(found))
         names.add(path.name)
     return names

@@ -9,7 +9,7 @@ from pathlib import Path
 import jinja2
 import yaml
 
-from aftersit.archive.dictionaries import SHARED, TEMPLATES, dictionary
+from aftersit.archive.dictionaries import SHARED, TEMPLATES, dictionary, sentences
 from aftersit.archive.groups import Person
 from aftersit.archive.partner import Partner
 from aftersit.archive.place import CLEANED, MEASURES, RAW
@@ -61,17 +61,15 @@ def _texts(told: Told) -> dict[str, str]:
         f"{CLEANED}/README.md": render("cleaned-README.md", told),
         f"{CLEANED}/LICENSE": licence,
         f"{CLEANED}/dataset_description.json": as_json(_cleaned_description(told)),
-        f"{CLEANED}/descriptions.tsv": _DESCRIPTIONS,
+        f"{CLEANED}/descriptions.tsv": _descriptions_tsv(),
         f"{CLEANED}/task-{TASK}_desc-clean_events.json": as_json(dictionary("bad-events")),
         f"{MEASURES}/README.md": render("measures-README.md", told),
         **{f"{MEASURES}/{name}.json": as_json(dictionary(name)) for name in SHARED},
     }
 
 
-_DESCRIPTIONS = (
-    "desc_id\tdescription\n"
-    "desc-clean\tmains, drift, bad electrodes and seconds, eyes, heart and muscle taken out\n"
-)
+def _descriptions_tsv() -> str:
+    return f"desc_id\tdescription\ndesc-clean\t{sentences()['clean-recordings']}\n"
 
 
 def render(name: str, told: Told) -> str:
@@ -127,7 +125,7 @@ def citation(told: Told) -> str:
     authors = [_author(name) for name in told.partner.authors]
     made = {
         "cff-version": "1.2.0",
-        "message": "If you use these data, please cite them as below.",
+        "message": sentences()["citation"],
         "type": "dataset",
         "title": told.partner.title,
         "authors": authors,
