@@ -83,6 +83,11 @@ def test_a_step_says_and_does_the_same_by_itself(clinic, shared, work, code):
     assert kept[0] == kept[1]
 
 
+def test_what_a_step_writes_for_a_while_lies_in_the_clinic(clinic, shared):
+    work = "import tempfile; print(tempfile.gettempdir())"
+    assert run(clinic, work, shared) == (0, [str(clinic / ".aftersit" / "tmp")])
+
+
 def test_what_one_step_changes_does_not_reach_the_next(clinic, shared):
     work = "print(os.environ.get('LEFT'), hasattr(os, 'left')); os.environ['LEFT'] = os.left = 'x'"
     for _ in range(2):

@@ -17,16 +17,18 @@ import runpy
 import signal
 import socket
 import sys
+import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 
-from aftersit.children import end_with_parent
+from aftersit.children import end_with_parent, forked, speak_to
 from aftersit.hand_over import MOST_BYTES, PLACE, TAKEN
 from aftersit.threads import use_one_thread
 
 NAME = "aftersit-steps"
-"""What `ps` calls the process; at most 15 characters (`proc(5)`)."""
+"""What `ps` calls the process."""
 
 _READING = ("mne.io.brainvision.brainvision", "mne.epochs", "mne.filter")
 _PDF = (
@@ -59,28 +61,13 @@ def serving(clinic: Path) -> Iterator[dict[str, str]]:
         The clinic's folder, in which every step works; `.aftersit/tmp/` is there.
     """
     with _bound(clinic) as listening:
-        server = _forked(listening, clinic)
+        server = forked(NAME, partial(serve, listening, clinic))
     try:
         yield {PLACE: _SOCKET}
     finally:
         os.kill(server, signal.SIGTERM)
         os.waitpid(server, 0)
         (clinic / _SOCKET).unlink(missing_ok=True)
-
-
-def _forked(listening: socket.socket, clinic: Path) -> int:
-    """Fork the process that takes steps; returns its id."""
-    sys.stdout.flush()  # else a fork would say once more what waits there
-    sys.stderr.flush()
-    parent = os.getpid()
-    server = os.fork()
-    if server:
-        return server
-    try:
-        os.chdir(clinic)
-        serve(listening, parent)
-    finally:
-        os._exit(0)
 
 
 def _bound(clinic: Path) -> socket.socket:
@@ -95,15 +82,16 @@ def _bound(clinic: Path) -> socket.socket:
     return listening
 
 
-def serve(listening: socket.socket, parent: int) -> None:
+def serve(listening: socket.socket, clinic: Path) -> None:
     """Take steps until told to stop, then wait for those that still run."""
-    end_with_parent(parent)
+    os.chdir(clinic)
     os.umask(0o077)
     signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the night is told as well, and ends this
     os.environ["MNE_DONTWRITE_HOME"] = "true"
     use_one_thread()
-    Path("/proc/self/comm").write_text(NAME)
+    os.environ["TMPDIR"] = str(Path(_SOCKET).parent.absolute())
+    tempfile.tempdir = None  # else it stays what it was before the fork
     try:
         while True:
             connection, _ = listening.accept()
@@ -154,7 +142,7 @@ def _serve(connection: socket.socket, argv: list[str], files: list[int], parent:
     try:
         signal.signal(signal.SIGTERM, signal.SIG_DFL)
         end_with_parent(parent)
-        _speak_to(files)
+        speak_to(*files)
         connection.sendall(TAKEN)
         sys.argv = argv
         code = run_forked(runpy.run_path(argv[0])["main"], connection)
@@ -162,11 +150,3 @@ def _serve(connection: socket.socket, argv: list[str], files: list[int], parent:
         connection.sendall(bytes([code]))
     finally:
         os._exit(code)
-
-
-def _speak_to(files: list[int]) -> None:
-    """Make the step's files its output and errors, whatever this process had for them."""
-    for place, file in enumerate(files, 1):
-        os.dup2(file, place)
-    sys.stdout = os.fdopen(1, "w", closefd=False)
-    sys.stderr = os.fdopen(2, "w", buffering=1, errors="backslashreplace", closefd=False)

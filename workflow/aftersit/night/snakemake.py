@@ -4,12 +4,13 @@ import contextlib
 import os
 import select
 import shutil
-import subprocess
 import sys
+import tempfile
+import warnings
 from functools import partial
 from pathlib import Path
 
-from aftersit.children import end_with_parent
+from aftersit.children import forked, speak_to
 from aftersit.clinic import Clinic
 from aftersit.night.layout import WORKFLOW_LOG
 from aftersit.night.progress import Watch
@@ -33,16 +34,13 @@ these rest on is finished, and is not made again because a file of settings has 
 of change."""
 
 
-def command(clinic: Clinic, night: NightSettings, *options: str) -> list[str]:
-    """The command line that brings the planned sittings up to date.
+def words(clinic: Clinic, night: NightSettings, *options: str) -> list[str]:
+    """Snakemake's options to bring the planned sittings up to date.
 
     The night's own lock makes Snakemake's superfluous, and a directory lock
     would have to be cleared by hand after a crash.
     """
     return [
-        sys.executable,
-        "-m",
-        "snakemake",
         "--snakefile",
         str(SNAKEFILE),
         "--directory",
@@ -68,31 +66,40 @@ def run_workflow(
 ) -> int:
     """Run the workflow and return its exit code; its words go to a log.
 
-    The log is `.aftersit/logs/workflow.log`, replaced each time. `lock` is the
-    night's lock, which the workflow's process holds as well; and it ends with
-    this process, as its steps end with it.
+    The log is `.aftersit/logs/workflow.log`, replaced each time. Only who holds `lock`, the
+    night's, may do this: the workflow's process is a fork, so that it holds the lock as well,
+    and has imported half of what it needs. It ends with this process, as its steps do with it.
     """
     log = clinic.root / WORKFLOW_LOG
     log.parent.mkdir(parents=True, exist_ok=True)
     temporary = clinic.state / "tmp"  # signals must not lie about in a folder of all users
     temporary.mkdir(exist_ok=True)
-    with log.open("w") as file, log.open() as words, serving(clinic.root) as shared:
-        running = subprocess.Popen(
-            command(clinic, night, *options),
-            stdout=file,
-            stderr=subprocess.STDOUT,
-            pass_fds=(lock,),
-            preexec_fn=partial(end_with_parent, os.getpid()),
-            env=os.environ | {"TMPDIR": str(temporary)} | _cache(temporary) | shared,
-        )
+    with log.open("w") as file, log.open() as told, serving(clinic.root) as shared:
+        environment = {"TMPDIR": str(temporary)} | _cache(temporary) | shared
+        options = words(clinic, night, *options)
+        running = forked("snakemake", partial(_snakemake, options, file.fileno(), environment))
         rest = ""
         while not _ended(running):
-            rest = _show(rest + words.read(), watch)
-        _show(rest + words.read(), watch)
+            rest = _show(rest + told.read(), watch)
+        _show(rest + told.read(), watch)
+        _, status = os.waitpid(running, 0)
     shutil.rmtree(temporary, ignore_errors=True)
     if watch:
         watch.end()
-    return running.returncode
+    return os.waitstatus_to_exitcode(status)
+
+
+def _snakemake(options: list[str], log: int, environment: dict[str, str]) -> None:
+    """Be Snakemake, as its own program would."""
+    speak_to(log, log)
+    warnings.resetwarnings()
+    warnings.simplefilter("ignore")
+    os.environ |= environment
+    tempfile.tempdir = None  # else it stays what it was before the fork
+    sys.argv = ["snakemake", *options]
+    from snakemake.cli import main
+
+    main()
 
 
 def _cache(temporary: Path) -> dict[str, str]:
@@ -105,14 +112,14 @@ def _cache(temporary: Path) -> dict[str, str]:
     return {"XDG_CACHE_HOME": str(temporary / "cache")}
 
 
-def _ended(process: subprocess.Popen) -> bool:
+def _ended(process: int) -> bool:
     """Whether a process has ended, after as long as a look may wait; sleeps until then."""
-    descriptor = os.pidfd_open(process.pid)
+    descriptor = os.pidfd_open(process)
     try:
         ready, _, _ = select.select([descriptor], [], [], _LOOK_S)
     finally:
         os.close(descriptor)
-    return bool(ready) and process.wait() is not None
+    return bool(ready)
 
 
 def _show(text: str, watch: Watch | None) -> str:
