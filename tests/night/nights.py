@@ -23,6 +23,7 @@ from aftersit.night.ledger import Ledger
 from aftersit.night.models import clinic_model
 from aftersit.night.register import Register
 from aftersit.settings import load_settings
+from aftersit.shared_imports import NAME as STEPS
 from small_uploads import edf_bytes
 
 SECONDS = 62
@@ -182,14 +183,15 @@ def descendants(pid: int) -> list[Process]:
 
 def _what(pid: int) -> str:
     try:
+        name = Path(f"/proc/{pid}/comm").read_text().strip()
         words = Path(f"/proc/{pid}/cmdline").read_bytes().decode("utf-8", "replace").split("\0")
     except OSError:
         return "gone"
     steps = [Path(w).stem for w in words if "/scripts/" in w and w.endswith(".py")]
     if steps:
         return steps[0]
-    if "snakemake" in words:
-        return "workflow"
+    if name in ("snakemake", STEPS):  # forks of the night, whose words they have
+        return name
     return "reading an upload" if NIGHT in words else Path(words[0]).name
 
 
