@@ -1,3 +1,4 @@
+import errno
 import os
 import sys
 
@@ -8,6 +9,7 @@ from aftersit.cli import main
 from aftersit.clinic import Clinic
 from aftersit.night import run
 from aftersit.night.status import read_nights
+from aftersit.trouble import in_words
 
 
 def test_words_after_test_go_to_pytest(monkeypatch):
@@ -41,6 +43,30 @@ def test_a_users_mistake_is_one_line_and_no_traceback(tmp_path, capsys, words, c
     assert said.startswith("aftersit: ")
     assert text in said
     assert said.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["--from", "14.03.2026"], "--from: '14.03.2026' is no day; write YYYY-MM-DD"),
+        (["--to", "2026-02-30"], "--to: '2026-02-30' is no day; write YYYY-MM-DD"),
+        (["--version", "two"], "--version: 'two' is no version; write its number, as 2"),
+        (["--clients", "K07;M12"], "'K07;M12': write commas between the codes, as K07,M12"),
+    ],
+)
+def test_a_wrong_value_of_an_option_is_told_with_what_to_write(capsys, words, told):
+    with pytest.raises(SystemExit) as caught:
+        main(["replay", "--upgrade", *words])
+    assert caught.value.code == 2
+    said = capsys.readouterr().err
+    assert told in said
+    assert "invalid" not in said
+
+
+def test_a_file_in_place_of_a_folder_is_told_in_words():
+    assert in_words(NotADirectoryError(errno.ENOTDIR, "x")) == (
+        "a file lies where a folder is needed; move it away"
+    )
 
 
 @pytest.mark.parametrize("sample", ["-1", "some"])
@@ -78,4 +104,16 @@ def test_check_says_what_the_night_would_do(tmp_path, capsys):
     assert main(["check", str(good), "--clinic", str(clinic)]) == 0
     assert "would be taken as K07/01, revision 1, 2026-03-14" in capsys.readouterr().out
     assert main(["check", str(bad), "--clinic", str(clinic)]) == 1
-    assert "unknown key; did you mean 'practice'?" in capsys.readouterr().out.replace("\n", " ")
+    said = capsys.readouterr().out
+    assert "unknown key; did you mean 'practice'?" in said
+    assert said.startswith("A night would set this upload aside: one thing must be put right")
+    assert "nothing was moved. Correct the files where they are, then check again." in said
+    for untrue in ("was set aside", "set-aside/", "retry"):
+        assert untrue not in said
+
+
+def test_checking_what_is_not_there_says_so(tmp_path, capsys):
+    clinic = make_clinic(tmp_path / "clinic")
+    gone = tmp_path / "monday-2"
+    assert main(["check", str(gone), "--clinic", str(clinic)]) == 1
+    assert capsys.readouterr() == ("", f"aftersit: there is no folder {gone}\n")

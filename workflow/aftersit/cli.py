@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+from aftersit import cli_types as types
 from aftersit.cli_change import add_change_commands
 from aftersit.errors import AftersitError
 from aftersit.threads import use_one_thread
@@ -62,7 +63,7 @@ def parser() -> argparse.ArgumentParser:
     benches.add_argument("--quick", action="store_true", help="few cases, not to be quoted")
     benches.add_argument("--only", metavar="PART", help="of `night`: one part of it")
     sizes = "of that part: minutes, or numbers of sittings, with commas"
-    benches.add_argument("--sizes", type=_numbers, default=(), metavar="N", help=sizes)
+    benches.add_argument("--sizes", type=types.numbers, default=(), metavar="N", help=sizes)
     _add_validate(add)
     in_clinic = _clinic_option()
     add("check", check, "say what intake would say of an upload", in_clinic).add_argument(
@@ -76,9 +77,9 @@ def parser() -> argparse.ArgumentParser:
     listed = add("regions", regions, "list regions and how pure their measures are", in_clinic)
     listed.add_argument("region", nargs="*", metavar="REGION", help="only these, by name or key")
     served = "10-10 electrodes that serve, with commas (default: the 19 standard ones)"
-    listed.add_argument("--electrodes", type=_names, metavar="NAMES", help=served)
+    listed.add_argument("--electrodes", type=types.words, metavar="NAMES", help=served)
     listed.add_argument(
-        "--without", type=_names, default=(), metavar="NAMES", help="leave these out"
+        "--without", type=types.words, default=(), metavar="NAMES", help="leave these out"
     )
     listed.add_argument("--tsv", action="store_true", help="all columns, for programs")
     _add_audit_and_erase(add, in_clinic)
@@ -108,9 +109,9 @@ def _add_validate(add: Callable) -> None:
 def _add_audit_and_erase(add: Callable, in_clinic: argparse.ArgumentParser) -> None:
     sure = add("audit", audit, "prove that nothing is lost or changed", in_clinic)
     many = "sittings to compute again (default 1)"
-    sure.add_argument("--sample", type=_count, default=1, metavar="N", help=many)
+    sure.add_argument("--sample", type=types.count, default=1, metavar="N", help=many)
     which = "which ones; the same seed takes the same (default: by the day)"
-    sure.add_argument("--seed", type=int, metavar="N", help=which)
+    sure.add_argument("--seed", type=types.whole, metavar="N", help=which)
     gone = add("erase", erase_client, "remove a client from everywhere but exports", in_clinic)
     gone.add_argument("client", metavar="CLIENT", help="the client's code")
     gone.add_argument("--yes", action="store_true", help="do not ask")
@@ -135,20 +136,6 @@ def _adder(commands) -> Callable[..., argparse.ArgumentParser]:
         return command
 
     return add
-
-
-def _names(text: str) -> tuple[str, ...]:
-    return tuple(name for name in text.replace(" ", ",").split(",") if name)
-
-
-def _numbers(text: str) -> tuple[int, ...]:
-    return tuple(int(number) for number in _names(text))
-
-
-def _count(text: str) -> int:
-    if not text.isdecimal():
-        raise argparse.ArgumentTypeError("a whole number, 0 or more")
-    return int(text)
 
 
 def _clinic_option() -> argparse.ArgumentParser:
@@ -231,12 +218,14 @@ def check(options: argparse.Namespace) -> int:
 
     receiving = receiver(_clinic(options))
     upload = options.upload.resolve()
+    if not upload.exists():
+        raise AftersitError(f"there is no folder {shown(str(options.upload))}")
     finding = receiving.check(upload)
     if finding.accepted is None:
-        return _refused(shown(upload.name), finding.problems)
+        return _refused(finding.problems)
     decision = receiving.decide(upload, finding.accepted)
     if decision.problem:
-        return _refused(shown(upload.name), (decision.problem,))
+        return _refused((decision.problem,))
     if decision.had_already:
         print(f"nothing new: this is {decision.had_already.sitting}, byte for byte")
         return 0
@@ -247,10 +236,10 @@ def check(options: argparse.Namespace) -> int:
     return 0
 
 
-def _refused(name: str, problems: tuple) -> int:
-    from aftersit.intake.reasons import why_text
+def _refused(problems: tuple) -> int:
+    from aftersit.intake.reasons import check_text
 
-    print(why_text(name, problems))
+    print(check_text(problems))
     return 1
 
 

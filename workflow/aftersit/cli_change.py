@@ -1,10 +1,10 @@
 """The commands for what follows a change: replay, compare, explain, new-version."""
 
 import argparse
-import datetime as dt
 from collections.abc import Callable
 from pathlib import Path
 
+from aftersit import cli_types as types
 from aftersit.errors import AftersitError
 from aftersit.sheet import Practice
 
@@ -36,21 +36,17 @@ def add_change_commands(add: Add, in_clinic: argparse.ArgumentParser) -> None:
 
 
 def _add_replay(command: argparse.ArgumentParser) -> None:
-    day, add = dt.date.fromisoformat, command.add_argument
+    add, day = command.add_argument, types.day
     add("--protocol", metavar="P", help="score under this protocol")
-    add("--version", type=int, metavar="N", help="its version (default: the newest)")
+    add("--version", type=types.version, metavar="N", help="its version (default: the newest)")
     add("--settings", metavar="LABEL", help="compute under this settings version")
     add("--upgrade", action="store_true", help="make what earlier algorithms made again")
-    add("--clients", type=_codes, default=(), metavar="CODES", help="only these, with commas")
+    add("--clients", type=types.codes, default=(), metavar="CODES", help="only these, with commas")
     add("--from", dest="first", type=day, metavar="DATE", help="only from this day on")
     add("--to", dest="last", type=day, metavar="DATE", help="only up to this day")
     add("--practice", choices=[p.value for p in Practice], metavar="PRACTICE", help="only this one")
     add("--not-practised", action="store_true", help="sittings of other protocols too, as a try")
     add("--try", dest="only_try", action="store_true", help="leave pages and what is in force")
-
-
-def _codes(text: str) -> tuple[str, ...]:
-    return tuple(code for code in text.split(",") if code)
 
 
 def _clinic(options: argparse.Namespace):

@@ -12,6 +12,10 @@ _IN_WORDS = {
     errno.EIO: "the disk reports an error; it may be failing",
     errno.ENOMEM: "the machine has too little memory",
     errno.EMFILE: "too many files are open",
+    errno.ENOENT: "a file that is needed is not there any more",
+    errno.ENOTDIR: "a file lies where a folder is needed; move it away",
+    errno.EISDIR: "a folder lies where a file is needed; move it away",
+    errno.ENAMETOOLONG: "a name is too long for the disk; shorten it",
 }
 
 

@@ -61,17 +61,33 @@ def why_text(name: str, problems: Sequence[Problem]) -> str:
     problems : sequence of Problem
         At least one.
     """
-    count = "one thing" if len(problems) == 1 else f"{len(problems)} things"
-    entries = "\n".join(
-        f"{number}. Where: {p.place}\n   What:  {p.found}\n   To do: {p.todo}\n"
-        for number, p in enumerate(problems, 1)
-    )
     return (
-        f"{_FIRST_WORDS}{count} must be put right first.\n"
+        f"{_FIRST_WORDS}{_count(problems)} must be put right first.\n"
         "Nothing of it was changed or lost.\n\n"
-        f"{entries}\n"
+        f"{_listed(problems)}\n"
         "Then send it again: correct the files in this folder (set-aside/"
         f"{name}) and run\n\n    scripts/aftersit retry {shlex.quote(name)} --clinic FOLDER\n"
+    )
+
+
+def check_text(problems: Sequence[Problem]) -> str:
+    """What `check` prints of an upload that a night would set aside; nothing was moved."""
+    return (
+        f"A night would set this upload aside: {_count(problems)} must be put right first.\n\n"
+        f"{_listed(problems)}\n"
+        "This was only a check: nothing was moved. Correct the files where they are, then check "
+        "again.\n"
+    )
+
+
+def _count(problems: Sequence[Problem]) -> str:
+    return "one thing" if len(problems) == 1 else f"{len(problems)} things"
+
+
+def _listed(problems: Sequence[Problem]) -> str:
+    return "\n".join(
+        f"{number}. Where: {p.place}\n   What:  {p.found}\n   To do: {p.todo}\n"
+        for number, p in enumerate(problems, 1)
     )
 
 
