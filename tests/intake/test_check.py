@@ -213,6 +213,29 @@ def test_sheet_that_does_not_fit_has_one_reason(tmp_path, clinic, changes, code,
     assert text in problem.found
 
 
+@pytest.mark.parametrize(("encoding", "line"), [("latin-1", 3), ("utf-16", 1)])
+def test_a_sheet_in_another_encoding_is_told_to_be_saved_anew(tmp_path, clinic, encoding, line):
+    folder = make_upload(tmp_path / "u")
+    lines = [*(folder / "sitting.yaml").read_text().splitlines()]
+    lines.insert(2, "notes: schlief über Mittag")
+    (folder / "sitting.yaml").write_bytes("\n".join(lines).encode(encoding))
+    problem = only_problem(folder, clinic)
+    assert (problem.code, problem.place) == ("sheet-encoding", "sitting.yaml")
+    assert problem.found == f"line {line} is not UTF-8 text"
+    assert problem.todo == "open sitting.yaml in an editor and save it as UTF-8"
+
+
+def test_a_sheet_that_is_no_sheet_at_all_is_not_called_a_line(tmp_path, clinic):
+    folder = make_upload(tmp_path / "u")
+    (folder / "sitting.yaml").write_text("slept badly")
+    problem = only_problem(folder, clinic)
+    assert (problem.place, problem.found) == (
+        "sitting.yaml",
+        "the file must hold `key: value` lines",
+    )
+    assert problem.todo == "write the sheet anew; the README has one to copy"
+
+
 def test_overlapping_annotations_are_named_with_their_times(tmp_path, clinic):
     recording = edf_bytes(annotations=[(2.0, 18.0, "practising"), (19.0, 5.0, "pausing")])
     problem = only_problem(

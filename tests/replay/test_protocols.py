@@ -83,6 +83,40 @@ ELECTRODES = {"electrodes": ["Fz", "Cz"]}
             "where.electrodes: 'Cz' stands there twice, and would count twice",
         ),
         (
+            {"where": {"electrodes": "O1"}},
+            "where.electrodes: found 'O1'; a list is needed; write [O1]",
+        ),
+        (
+            {"where": {"electrodes": "O1, O2"}},
+            "where.electrodes: found 'O1, O2'; a list is needed; write [O1, O2]",
+        ),
+        ({"where": {"electrodes": []}}, "where.electrodes: at least 1 item, not 0"),
+        ({"band_hz": "8-12"}, "band_hz: found '8-12'; a list is needed; write [8, 12]"),
+        ({"band_hz": [8, 12, 13]}, "band_hz: at most 2 items, not 3"),
+        (
+            {"band_hz": ["7,5", 12]},
+            "band_hz.1: found '7,5'; in a number write a point, not a comma: 7.5",
+        ),
+        (
+            {"threshold": {"absolut": 6.5}},
+            "threshold: found the key absolut; did you mean 'absolute'?; allowed: absolute: ... "
+            "or db_over_baseline: ... or percentile_of_baseline: ... or adaptive: ...",
+        ),
+        (
+            {"threshold": {"db_over_base": 3}},
+            "threshold: found the key db_over_base; did you mean 'db_over_baseline'?; allowed: abs",
+        ),
+        (
+            {"threshold": {"xyz": 3, "adaptiv": 4}},
+            "threshold: found the key xyz, adaptiv; did you mean 'adaptive'?; allowed: absolute",
+        ),
+        ({"threshold": {}}, "threshold: found no key; allowed: absolute: ... or "),
+        ({"threshold": 6.5}, "threshold: found 6.5; allowed: absolute: ... or "),
+        (
+            {"where": {"regions": "insula"}},
+            "where: found the key regions; did you mean 'region'?; allowed: region: ... or elec",
+        ),
+        (
             {"band_hz": [10.1, 10.9]},
             "band_hz is [low, high] with 0.5 <= low, and 1 Hz between them",
         ),

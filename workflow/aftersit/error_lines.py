@@ -44,8 +44,20 @@ def error_line(error: dict, model: type[BaseModel], data: object) -> str:
         return f"{_short(place)}: unknown key{_allowed_keys(model, parts)}"
     if error["type"] == "missing":
         return f"{place}: missing"
-    found = _found(error["input"]) if not _is_private(model, parts) else ""
-    return f"{place}: {found}{_rule(error)}"
+    value = None if _is_private(model, parts) else error["input"]
+    if error["type"] == "one_of" and isinstance(value, dict):
+        return f"{place}: {_other_keys(value, error)}"
+    found = _found(value) if value is not None or error["input"] is None else ""
+    return f"{place}: {found}{_rule(error, value)}"
+
+
+def _other_keys(group: dict, error: dict) -> str:
+    """A group none of whose keys says which kind it is."""
+    allowed = re.findall(r"(\w+): \.\.\.", error["msg"])
+    keys = [str(key) for key in group][:3]
+    near = next((n for key in keys for n in get_close_matches(key, allowed, n=1, cutoff=0.5)), None)
+    found = f"found the key {', '.join(map(_short, keys))}" if keys else "found no key"
+    return f"{found}{f'; did you mean {near!r}?' if near else ''}; {error['msg']}"
 
 
 def _places(location: tuple, data: object) -> Iterator[str]:
@@ -124,19 +136,54 @@ def _found(value: object) -> str:
     return ""
 
 
-def _rule(error: dict) -> str:
+def _rule(error: dict, value: object) -> str:
+    """What is allowed; `value` is None where it must not be repeated."""
     kind, context = error["type"], error.get("ctx", {})
     if kind in ("enum", "literal_error"):
         quoted = re.sub(r" or (?=[^,]*$)", ", ", context["expected"])
         return "allowed: " + quoted.replace("'", "")
-    if kind == "string_type":
-        return "text is needed; put a number in quotes to make it text"
     if kind == "string_pattern_mismatch":
         return IN_WORDS.get(context["pattern"], f"must match the pattern {context['pattern']}")
-    if kind == "model_type":
-        return "a group of `key: value` lines is needed"
+    if kind in ("tuple_type", "list_type"):
+        return _as_list(value)
+    if kind in ("too_short", "too_long"):
+        most = "at least" if kind == "too_short" else "at most"
+        count = context["min_length" if kind == "too_short" else "max_length"]
+        return f"{most} {count} item{'s' * (count != 1)}, not {context['actual_length']}"
+    if kind in _NUMBERS and isinstance(value, str) and _COMMA.fullmatch(value):
+        return f"in a number write a point, not a comma: {value.replace(',', '.')}"
+    if kind in _NEEDED:
+        return _NEEDED[kind]
     message = error["msg"].removeprefix("Value error, ").removeprefix("Input ")
     return message[:1].lower() + message[1:]
+
+
+_COMMA = re.compile(r"[-+]?\d+,\d+")
+_NUMBERS = ("float_parsing", "int_parsing")
+_GROUP = "a group of `key: value` lines is needed"
+_NEEDED = {
+    "string_type": "text is needed; put a number in quotes to make it text",
+    "model_type": _GROUP,
+    "dict_type": _GROUP,
+    "float_type": "a number is needed",
+    "float_parsing": "a number is needed",
+    "int_type": "a whole number is needed",
+    "int_parsing": "a whole number is needed",
+    "int_from_float": "a whole number is needed",
+    "bool_type": "write true or false",
+    "bool_parsing": "write true or false",
+}
+"""Kinds of errors whose words in pydantic are for programmers."""
+
+
+def _as_list(value: object) -> str:
+    """How the value that was found is written as a list."""
+    text = value if isinstance(value, str) else str(value) if isinstance(value, int | float) else ""
+    items = re.fullmatch(r"([\d.]+)\s*[-–]\s*([\d.]+)", text)
+    parts = items.groups() if items else [part for part in re.split(r"[\s,]+", text) if part]
+    if not parts or len(text) > _ECHO_AT_MOST:
+        return "a list is needed; write [one, two]"
+    return f"a list is needed; write [{', '.join(parts)}]"
 
 
 def _short(place: str) -> str:

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import yaml
 
-from aftersit.errors import InvalidFileError
+from aftersit.errors import InvalidFileError, NotUtf8Error
+from aftersit.yaml_words import PlainError, yaml_words
 
 MAX_BYTES = 1_000_000
 
@@ -17,13 +18,9 @@ class _Plain:
     def compose_node(self, parent, index):
         event = self.peek_event()
         if isinstance(event, yaml.events.AliasEvent):
-            raise yaml.MarkedYAMLError(
-                problem="aliases (*) are not allowed", problem_mark=event.start_mark
-            )
+            raise PlainError(problem="aliases (*) are not allowed", problem_mark=event.start_mark)
         if getattr(event, "tag", None) is not None:
-            raise yaml.MarkedYAMLError(
-                problem="tags (!) are not allowed", problem_mark=event.start_mark
-            )
+            raise PlainError(problem="tags (!) are not allowed", problem_mark=event.start_mark)
         return super().compose_node(parent, index)
 
     def construct_mapping(self, node, deep=False):
@@ -31,15 +28,20 @@ class _Plain:
         for key_node, _ in node.value:
             key = self.construct_object(key_node, deep=True)
             if not isinstance(key, str):
-                raise yaml.MarkedYAMLError(
-                    problem=f"the key {key!r} is not text", problem_mark=key_node.start_mark
-                )
+                problem = _no_key(key, key_node.value)
+                raise PlainError(problem=problem, problem_mark=key_node.start_mark)
             if key in seen:
-                raise yaml.MarkedYAMLError(
+                raise PlainError(
                     problem=f"the key '{key}' stands twice", problem_mark=key_node.start_mark
                 )
             seen.add(key)
         return super().construct_mapping(node, deep)
+
+
+def _no_key(key: object, text: object) -> str:
+    if isinstance(key, int | float) and not isinstance(key, bool):
+        return f"{text} stands where a key is needed; in a number write a point, not a comma"
+    return f"the key {text if isinstance(text, str) else ''} is not text; put it in quotes"
 
 
 class _PlainLoader(_Plain, yaml.SafeLoader):
@@ -114,9 +116,7 @@ def load_plain_yaml(path: Path, where: str | None = None) -> dict:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise InvalidFileError(
-            where, [f"byte {error.start} is not UTF-8 text; save the file with the encoding UTF-8"]
-        ) from None
+        raise NotUtf8Error(where, data.count(b"\n", 0, error.start) + 1) from None
     return parse_plain_yaml(text, where)
 
 
@@ -125,7 +125,7 @@ def parse_plain_yaml(text: str, where: str) -> dict:
     try:
         value = _loaded(text)
     except (yaml.MarkedYAMLError, yaml.reader.ReaderError, RecursionError, ValueError) as error:
-        raise InvalidFileError(where, [_place(error)]) from None
+        raise InvalidFileError(where, [yaml_words(error)]) from None
     if not isinstance(value, dict):
         raise InvalidFileError(where, ["the file must hold `key: value` lines"])
     return value
@@ -140,11 +140,3 @@ def _loaded(text: str) -> object:
         with contextlib.suppress(yaml.YAMLError, RecursionError, ValueError):
             return yaml.load(text, Loader=_FastLoader)
     return yaml.load(text, Loader=_PlainLoader)
-
-
-def _place(error: Exception) -> str:
-    if isinstance(error, RecursionError):
-        return "nested too deeply"
-    mark = getattr(error, "problem_mark", None)
-    problem = getattr(error, "problem", None) or "not readable as YAML"
-    return f"line {mark.line + 1}: {problem}" if mark else problem

@@ -9,7 +9,7 @@ from typing import TypeVar
 from aftersit.blocks import Block
 from aftersit.change.frozen import protocol_edit
 from aftersit.clinic import Clinic, ClinicSettings
-from aftersit.errors import AftersitError, InvalidFileError
+from aftersit.errors import AftersitError, InvalidFileError, NotUtf8Error
 from aftersit.files import sha256
 from aftersit.head.region_set import read_regions
 from aftersit.intake.block_times import sitting_blocks
@@ -93,6 +93,10 @@ def read_sheet(path: Path) -> Sheet:
     """Read a sitting sheet; UploadError with one problem for each wrong place."""
     try:
         return Sheet.from_yaml(path, SHEET_NAME)
+    except NotUtf8Error as error:
+        todo = f"open {SHEET_NAME} in an editor and save it as UTF-8"
+        found = f"line {error.line} is not UTF-8 text"
+        raise UploadError(Problem("sheet-encoding", SHEET_NAME, found, todo)) from None
     except InvalidFileError as error:
         raise UploadError(*(_sheet_problem(line) for line in error.problems)) from None
 
@@ -126,8 +130,11 @@ def _try(step: Callable[[], T], problems: list[Problem]) -> T | None:
 
 def _sheet_problem(line: str) -> Problem:
     place, _, found = line.partition(": ")
+    if not found or " " in place.removeprefix("line "):  # about the file as a whole
+        todo = "write the sheet anew; the README has one to copy"
+        return Problem("sheet", SHEET_NAME, line, todo)
     todo = "correct this line of the sheet; the README lists every key"
-    return Problem("sheet", f"{SHEET_NAME}: {place}", found or place, todo)
+    return Problem("sheet", f"{SHEET_NAME}: {place}", found, todo)
 
 
 def _protocols(sheet: Sheet, clinic: Clinic, regions: Path | None) -> dict[str, int]:
