@@ -213,6 +213,22 @@ def test_results_that_do_not_say_what_they_were_made_from_are_not_compared(both,
         comparison(clinic, *BOTH)
 
 
+def test_a_record_that_somebody_edited_is_not_compared(both, tmp_path):
+    clinic = Clinic(shutil.copytree(both.root, tmp_path / "clinic"))
+    path = clinic.root / "derivatives/replay-s1-calm-sea-v2/sub-T05/ses-01/record.json"
+    told = json.loads(path.read_text())
+    told["cleaned"]["in_target_share"] = 0.8125
+    path.write_text(json.dumps(told))
+    with pytest.raises(AftersitError) as refused:
+        comparison(clinic, *BOTH)
+    assert str(refused.value) == (
+        "records are not as they were written: T05/01 under calm-sea v2; `replay --try` for the "
+        "same versions makes them again"
+    )
+    replay(clinic, Request(protocol="calm-sea", version=2, only_try=True), lambda _: None)
+    assert len(comparison(clinic, *BOTH).rows) == 6
+
+
 def test_an_erased_client_leaves_no_comparison_behind(clinic):
     import datetime as dt
 

@@ -39,11 +39,20 @@ class MadeFrom(Closed):
             self.files.get(role) == other.files.get(role) for role in roles
         )
 
-    def results_stand(self) -> bool:
-        """Whether the results still hold what was written; paths count from the working folder."""
-        paths = [(Path(used.path), used.sha256) for used in self.results.values()]
-        return len(paths) == len(RESULTS) and all(
-            path.is_file() and sha256([path]) == written for path, written in paths
+    def results_stand(self, root: Path = Path(), names: Sequence[str] = RESULTS) -> bool:
+        """Whether results still hold what was written.
+
+        Parameters
+        ----------
+        root : Path
+            The clinic's folder; the working folder unless given.
+        names : sequence of str
+            Of `RESULTS`.
+        """
+        written = [self.results.get(Path(name).stem) for name in names]
+        return all(
+            used and (root / used.path).is_file() and sha256([root / used.path]) == used.sha256
+            for used in written
         )
 
 

@@ -101,7 +101,7 @@ def read_pairs(clinic: Clinic, entries: Sequence[Entry], a: Side, b: Side) -> Pa
     Raises
     ------
     AftersitError
-        No sitting has both.
+        No sitting has both, or a record is not what was written.
     """
     pairs, only, other_sheet = [], [0, 0], 0
     for entry in entries:
@@ -116,7 +116,24 @@ def read_pairs(clinic: Clinic, entries: Sequence[Entry], a: Side, b: Side) -> Pa
                 only[there.index(False) ^ 1] += 1
     if not pairs:
         raise _nothing_to_compare(a, b, other_sheet)
+    _check_untouched(clinic, pairs)
     return Pairs(tuple(pairs), *only, other_sheet)
+
+
+def _check_untouched(clinic: Clinic, pairs: Sequence[Pair]) -> None:
+    """Refuse figures that nobody computed; a comparison is what a clinic decides by."""
+    edited = [
+        f"{pair.sitting} under {record.protocol.name} v{record.protocol.version}"
+        for pair in pairs
+        for record, folder in zip((pair.a, pair.b), pair.folders, strict=True)
+        if not read_made_from(folder).results_stand(clinic.root, ("record.json",))
+    ]
+    if edited:
+        shown = ", ".join(edited[:3]) + (f" and {len(edited) - 3} more" if edited[3:] else "")
+        raise AftersitError(
+            f"records are not as they were written: {shown}; `replay --try` for the same versions "
+            "makes them again"
+        )
 
 
 def _of_one_sheet(one: Path, two: Path) -> bool:
