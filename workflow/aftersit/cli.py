@@ -61,8 +61,8 @@ def parser() -> argparse.ArgumentParser:
     benches = add("bench", bench, "measure accuracy or speed; prints tables, writes bench/*.tsv")
     benches.add_argument("name", choices=BENCHES, help="what to measure")
     benches.add_argument("--quick", action="store_true", help="few cases, not to be quoted")
-    benches.add_argument("--only", metavar="PART", help="of `night`: one part of it")
-    sizes = "of that part: minutes, or numbers of sittings, with commas"
+    benches.add_argument("--only", metavar="PART", help="of `night` or `change`: one part of it")
+    sizes = "of a part of `night`: minutes, or numbers of sittings, with commas"
     benches.add_argument("--sizes", type=types.numbers, default=(), metavar="N", help=sizes)
     _add_validate(add)
     in_clinic = _clinic_option()
@@ -189,9 +189,11 @@ def bench(options: argparse.Namespace) -> int:
     """Print the tables of one bench as they come, and write each as TSV."""
     from importlib import import_module
 
-    chosen = {"only": options.only, "sizes": options.sizes} if options.only else {}
-    if chosen and options.name != "night":
-        raise AftersitError("--only is for `bench night`")
+    chosen = {"only": options.only} if options.only else {}
+    if chosen and options.name not in ("night", "change"):
+        raise AftersitError("--only is for `bench night` and `bench change`")
+    if options.sizes and options.name == "night":
+        chosen["sizes"] = options.sizes
     made = import_module(f"aftersit.bench.{options.name}")
     for table in made.tables(options.quick, **chosen):
         print(f"{table.text()}\n", flush=True)
