@@ -69,14 +69,20 @@ def alarms(made, bag, readings, add):
     return {kind for text in readings for kind in search.kinds(text)}
 
 
-@pytest.mark.parametrize("text", LABELS)
-def test_a_common_label_raises_no_alarm(made, bag, readings, text):
-    assert alarms(made, bag, readings, lambda s: s.add_label(text, "a label")) == set()
+def test_common_labels_raise_no_alarm(made, bag, readings):
+    def add(secrets):
+        for text in LABELS:
+            secrets.add_label(text, text)
+
+    assert alarms(made, bag, readings, add) == set()
 
 
-@pytest.mark.parametrize("text", NOTES)
-def test_a_note_about_the_trade_raises_no_alarm(made, bag, readings, text):
-    assert alarms(made, bag, readings, lambda s: s.add_note(text, "a note")) == set()
+def test_notes_about_the_trade_raise_no_alarm(made, bag, readings):
+    def add(secrets):
+        for text in NOTES:
+            secrets.add_note(text, text)
+
+    assert alarms(made, bag, readings, add) == set()
 
 
 def test_no_word_that_every_bag_has_raises_an_alarm(made, bag, readings):
@@ -90,6 +96,16 @@ def test_no_word_that_every_bag_has_raises_an_alarm(made, bag, readings):
             secrets.add_note(word, word)
 
     assert alarms(made, bag, readings, add) == set()
+
+
+def test_an_upload_called_after_its_protocol_raises_no_alarm_and_a_person_does(tmp_path):
+    (tmp_path / "quendel-gaze-v3.json").write_text('{"name": "quendel-gaze"}')
+    secrets = Secrets(allowed=frozenset({"quendel", "gaze"}))
+    for text in ("tue-quendel-gaze-2", "quendel gaze begins"):
+        secrets.add_label(text, "a label")
+    assert scan(tmp_path, secrets) == []
+    secrets.add_name("Agathe Quendel", "a name")
+    assert scan(tmp_path, secrets)
 
 
 def test_a_size_of_a_file_is_no_number_of_a_person(bag, tmp_path):

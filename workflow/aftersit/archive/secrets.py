@@ -88,8 +88,11 @@ class Secrets:
             self.raw.update(sign.join(words) for sign in " _^")
 
     def add_label(self, text: str, kind: str) -> None:
-        """A file's name, an annotation, a field of a header: words that are not common here."""
-        known = vocabulary() | self.printed
+        """A file's name, an annotation, a field of a header: words that are not common here.
+
+        Uploads and annotations are often called after a protocol, whose name travels anyway.
+        """
+        known = vocabulary() | self.allowed
         self._add(text, kind, NAME_WORD, known, common_row=None)
         self._add_inside(text, kind, known)
 
