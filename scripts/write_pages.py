@@ -4,9 +4,11 @@ import argparse
 import datetime as dt
 from pathlib import Path
 
+from aftersit.collector import without_collector
 from aftersit.step import run_step
 
 
+@without_collector()
 def main(argv: list[str] | None = None) -> None:
     """Read the options and hand over."""
     from aftersit.clinic import Clinic, SittingId

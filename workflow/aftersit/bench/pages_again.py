@@ -1,17 +1,26 @@
 """A sitting's pages written once more, for the bench; nothing is imported but what that needs."""
 
+from __future__ import annotations
+
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from aftersit.clinic import Clinic, SittingId
-from aftersit.night import layout
-from aftersit.night.ledger import Ledger
-from aftersit.night.plan import planned
-from aftersit.pages.inputs import SittingFiles
-from aftersit.pages.sitting import write_pages
+from aftersit.collector import without_collector
+
+if TYPE_CHECKING:
+    from aftersit.clinic import SittingId
 
 
+@without_collector()
 def write_again(root: Path, sitting: SittingId) -> None:
     """Write a sitting's pages, as the workflow's step does."""
+    from aftersit.clinic import Clinic
+    from aftersit.night import layout
+    from aftersit.night.ledger import Ledger
+    from aftersit.night.plan import planned
+    from aftersit.pages.inputs import SittingFiles
+    from aftersit.pages.sitting import write_pages
+
     clinic = Clinic(root)
     one = planned(Ledger(clinic).read(sitting))
     places = {

@@ -1,9 +1,6 @@
 """All pages of one sitting, from one reading of its results."""
 
-import contextlib
 import datetime as dt
-import gc
-from collections.abc import Iterator
 from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId
@@ -44,20 +41,7 @@ def write_pages(
     """
     review = reviewed(clinic, sitting, files.reviewed)
     used, own = clinic_settings(clinic, settings), clinic.read_settings()
-    with _without_collector():
-        inputs = read_sitting(files, own, used, date, software(), review)
-        words = clinic_words(clinic, inputs.clinic.language)
-        Clinician(inputs, words.cautions).write(folder / "clinician.html")
-        write_handout(HandoutInputs.of(inputs, sitting, words), folder / "handout.pdf")
-
-
-@contextlib.contextmanager
-def _without_collector() -> Iterator[None]:
-    """Python does not look for cycles: with so many objects that is a tenth of the time."""
-    enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if enabled:
-            gc.enable()
+    inputs = read_sitting(files, own, used, date, software(), review)
+    words = clinic_words(clinic, inputs.clinic.language)
+    Clinician(inputs, words.cautions).write(folder / "clinician.html")
+    write_handout(HandoutInputs.of(inputs, sitting, words), folder / "handout.pdf")
