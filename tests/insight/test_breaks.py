@@ -2,7 +2,7 @@ import numpy as np
 import pytest
 from cases import BLOCKS, RATE_HZ, SETTINGS, TWO, block, condition, noise, protocol, replay, sitting
 
-from aftersit.insight.breaks import breaks_of, change
+from aftersit.insight.breaks import breaks_of, change, clear_ones
 
 
 def run(*conditions, of=None):
@@ -26,12 +26,28 @@ def test_a_side_without_segments_gives_no_change():
     assert (found.before_db, found.after_db, found.change_db) == (None, 6, None)
 
 
+@pytest.mark.parametrize(
+    ("p", "clear"),
+    [
+        ([[0.01, 0.2], [0.03, 0.02]], [[True, False], [True, True]]),
+        ([[0.04, 0.5], [0.9, None]], [[False, False], [False, False]]),
+        ([[0.04]], [[True]]),
+    ],
+)
+def test_the_more_is_compared_the_more_is_asked_of_a_clear_change(p, clear):
+    """Benjamini & Hochberg 1995 by hand: of four 0.0125, 0.025, 0.0375, 0.05; of three 0.017."""
+    one = change("alpha", np.array([1.0, 3]), np.array([4.0, 5, 9]), SETTINGS.insight)
+    breaks = [[one.model_copy(update={"p": value}) for value in row] for row in p]
+    assert [[c.clear for c in row] for row in clear_ones(breaks, 0.05)] == clear
+
+
 def test_a_planted_rise_is_found_in_measure_distance_and_time_in_target():
     [found] = run(of=louder_after(3)).record.breaks
     assert (found.block, found.before_block, found.after_block) == (3, 2, 4)
     for c in found.changes:
         assert c.change_db == pytest.approx(3, abs=0.9)
         assert c.low_db < 3 < c.high_db
+        assert c.clear
     alpha, temples = found.distances
     assert alpha.change_db == pytest.approx(3, abs=0.9)
     assert temples.change_db == pytest.approx(-3, abs=0.9)  # it must stay below

@@ -7,6 +7,7 @@ import pytest
 from cases import NAMES, RATE_HZ, block, condition, noise, protocol, quality, sitting
 from cases import replay as run
 
+from aftersit.insight.lost import largest_fall
 from aftersit.replay.run import Signal
 
 FAST = condition("fast", {"electrodes": ["T7", "Cz", "O2"]}, (18, 28), db_over_baseline=3)
@@ -75,6 +76,22 @@ def test_what_a_left_out_electrode_earned_is_named_by_it():
     of = replace(of, uncleaned=Signal(raw, names, RATE_HZ))
     lost = run(of, protocol(FAST)).record.insight.lost
     assert lost.by_reason_s["electrode"] / lost.lost_s > 0.9
+
+
+@pytest.mark.parametrize(
+    ("distance_db", "reason"),
+    [
+        ((3.0, 1.2, 1.0, 1.1, 0.9), "electrode"),
+        ((3.0, 2.8, 0.7, 2.5, 0.6), "muscle"),
+        ((3.0, 2.8, 2.5, 0.7, 0.6), "eyes"),
+        ((3.0, 2.9, 2.8, 2.9, 0.4), "other"),
+        ((3.0, 3.0, 3.2, 3.1, 3.4), "other"),  # no electrode was left out, and nothing fell
+        ((3.0, 3.3, 3.2, 3.4, 3.1), "muscle"),
+    ],
+)
+def test_the_largest_fall_is_named_if_anything_fell(distance_db, reason):
+    """By hand: with all electrodes, the good ones, without muscle, without eyes, cleaned."""
+    assert largest_fall(np.array(distance_db)) == reason
 
 
 def test_reward_inside_bad_spans_is_lost_to_them():

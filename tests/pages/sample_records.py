@@ -211,6 +211,7 @@ def break_result(cleaned: rec.ReplayResult, used: Protocol) -> find.BreakResult:
         changes=tuple(
             find.Change(
                 condition=c.name,
+                clear=c.name == "insula-gamma",
                 **dict(
                     zip(
                         ("before_db", "after_db", "change_db", "low_db", "high_db"),

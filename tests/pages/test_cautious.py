@@ -155,18 +155,27 @@ def test_one_cause_of_all_refusals_is_the_reason(inputs):
     assert details(found, TARGET).startswith("Record a baseline next time, with the eyes as in")
 
 
-def test_an_interval_that_prints_as_ending_at_zero_is_borderline(inputs):
+@pytest.mark.parametrize(("high_db", "clear"), [(-0.04, True), (-0.6, False)])
+def test_a_change_that_ends_at_zero_or_would_not_hold_among_many_is_borderline(
+    inputs, high_db, clear
+):
     change = Change(
-        condition="a", before_db=1.0, after_db=2.0, change_db=-1.7, low_db=-3.3, high_db=-0.04
+        condition="a",
+        before_db=1.0,
+        after_db=2.0,
+        change_db=-1.7,
+        low_db=-3.3,
+        high_db=high_db,
+        clear=clear,
     )
-    assert is_clear(change)
+    assert not is_clear(change)
     assert is_borderline(change)
     (found,) = inputs.record.breaks
     touched = changed(inputs, breaks=(found.model_copy(update={"changes": (change,)}),))
     question = "What changed after each break?"
-    assert "a fell by 1.7 dB (95 % interval −3.3 to 0.0 dB, borderline); in target" in lead(
-        touched, question
-    )
+    assert lead(touched, question).startswith("No clear change: what differs could come by chance")
+    assert "a: −1.7 dB" in details(touched, question)
+    assert "; borderline." in details(touched, question)
     assert tables.changes(touched.replays[0])[0][-1] == "borderline"
 
 

@@ -14,7 +14,7 @@ from aftersit.muscle import yardstick
 from aftersit.pages import format as fmt
 from aftersit.pages import reasons
 from aftersit.pages.answers import answer_all
-from aftersit.pages.answers_change import is_clear
+from aftersit.pages.answers_change import is_clear, leaves_out_zero
 from aftersit.pages.answers_reward import deciding_shares, several_share
 from aftersit.pages.clinician import Clinician
 from aftersit.pages.figures_reward import parts_of
@@ -140,13 +140,14 @@ def test_a_change_over_a_break_has_its_interval_and_no_cause(inputs):
 
 
 @pytest.mark.parametrize(
-    ("low", "high", "clear"), [(0.2, 1.9, True), (-1.9, -0.2, True), (-0.2, 1.9, False)]
+    ("low", "high", "leaves_out"), [(0.2, 1.9, True), (-1.9, -0.2, True), (-0.2, 1.9, False)]
 )
-def test_a_change_is_clear_when_its_interval_leaves_out_zero(low, high, clear):
-    change = Change(
-        condition="a", before_db=1.0, after_db=2.0, change_db=1.0, low_db=low, high_db=high
-    )
-    assert is_clear(change) is clear
+def test_a_change_is_clear_when_it_holds_and_its_interval_leaves_out_zero(low, high, leaves_out):
+    figures = {"before_db": 1.0, "after_db": 2.0, "change_db": 1.0, "low_db": low, "high_db": high}
+    assert leaves_out_zero(Change(condition="a", **figures)) is leaves_out
+    assert not is_clear(Change(condition="a", **figures))
+    if leaves_out:
+        assert is_clear(Change(condition="a", clear=True, **figures))
 
 
 def test_muscle_and_neighbours_are_told(inputs):

@@ -113,7 +113,8 @@ def test_each_block_counts_from_the_last_baseline_before_it():
     ("own", "other", "expected"),
     [
         (1, 1, "agree"),
-        (0, 0, "agree"),
+        (0, 0, "neither"),
+        (-1, -1, "agree"),
         (1, 0, "not-clear"),
         (1, -1, "disagree"),
         (1, None, None),

@@ -95,7 +95,7 @@ def test_record_says_what_both_measures_and_the_slope_show(inputs, chosen):
     assert last.own.db == pytest.approx(3, abs=1)
     assert last.own.low_db < last.own.db < last.own.high_db
     assert last.other.db == pytest.approx(3, abs=1)
-    assert last.agreement == "agree"
+    assert last.agreement == "neither"
     assert (alpha.blocks[0].own, temples.blocks[-1].other) == (None, None)
     assert temples.blocks[-1].own.low_db > 0
 
@@ -156,6 +156,7 @@ def test_a_timeline_reads_back(inputs, chosen, tmp_path):
         "block",
         "state",
         "deciding",
+        "swung",
         "alpha_value",
         "alpha_threshold",
         "alpha_met",
@@ -166,7 +167,7 @@ def test_a_timeline_reads_back(inputs, chosen, tmp_path):
     expected = replayed.timelines["cleaned"]
     assert table["state"].tolist() == expected["state"].tolist()
     np.testing.assert_allclose(table["alpha_value"], expected["alpha_value"], rtol=1e-5)
-    assert path.read_text().splitlines()[1] == "0.0000\t1\toutside" + "\tn/a" * 7
+    assert path.read_text().splitlines()[1] == "0.0000\t1\toutside\tn/a\t0" + "\tn/a" * 6
 
 
 def test_what_is_not_known_is_written_as_such(tmp_path):

@@ -297,7 +297,7 @@ def test_all_refused_unusable_and_without_practice_are_told_apart():
     found = run(condition(absolute=4.0), of=sitting(found=unusable))
     assert found.record.reasons == ("too-few-seconds",)
     assert found.record.quality.bad_electrodes == {"Fp1": ("noisy",)}
-    assert list(found.timelines["cleaned"].columns)[4:] == [
+    assert list(found.timelines["cleaned"].columns)[5:] == [
         "alpha_value",
         "alpha_threshold",
         "alpha_met",

@@ -1,5 +1,7 @@
 """The yardstick: thresholds that never move show a course that an adaptive one hides."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from cases import BLOCKS, NAMES, SETTINGS, condition, noise, protocol, quality, replay, sitting
@@ -70,6 +72,32 @@ def test_a_fixed_threshold_over_the_baseline_is_its_own_yardstick():
     assert measured.share == pytest.approx(record.cleaned.in_target_share, abs=1e-9)
     assert measured.bouts == record.cleaned.bouts_total
     assert measured.longest_s == pytest.approx(record.cleaned.longest_bout_s)
+
+
+def test_what_the_gate_holds_counts_on_neither_side():
+    """Swings in the baseline and in practice: the yardstick's threshold is the replay's."""
+    rule = condition("alpha", {"electrodes": ["Cz", "O2"]}, (8, 20), db_over_baseline=0.4)
+    samples = raised(1.9, 5)
+    rate_hz = samples.shape[1] / 80
+    for start_s in (8, 14, 31):
+        samples[3, int(start_s * rate_hz) : int((start_s + 0.5) * rate_hz)] += 1e-3
+    gated = protocol(rule, gate={"limit_uv": 100, "hold_s": 1.0})
+    record, measured = on_yardstick(gated, samples)
+    assert measured.share == pytest.approx(record.cleaned.in_target_share, abs=1e-9)
+    _, open_gate = on_yardstick(protocol(rule), samples)
+    assert open_gate.share < measured.share - 0.1
+
+
+def test_practice_under_another_protocol_is_left_out():
+    """As the replay leaves it out."""
+    used = rules(db_over_baseline=0.4)
+    blocks = [replace(b, protocol="other") if b.index == 4 else b for b in BLOCKS]
+    samples = raised(1.9, 5)
+    found = replay(sitting(samples, blocks), used)
+    table = found.timelines["cleaned"]
+    measured = measure(found.record, table, blocks, yardstick(used), SETTINGS)
+    assert measured.share == pytest.approx(found.record.cleaned.in_target_share, abs=1e-9)
+    assert measured.known_s < 25
 
 
 def test_another_gain_is_no_change():

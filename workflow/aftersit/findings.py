@@ -33,6 +33,8 @@ class Change(Closed):
     """95 % interval of the change."""
     p: float | None = None
     """Two-sided."""
+    clear: bool = False
+    """Whether it holds the false discovery rate over all conditions and breaks of the sitting."""
 
 
 class ShareChange(Closed):

@@ -13,7 +13,7 @@ from aftersit.sheet import Kind, Practice
 
 SCHEMA_VERSION = "1"
 
-Agreement = Literal["agree", "disagree", "not-clear"]
+Agreement = Literal["agree", "neither", "disagree", "not-clear"]
 Refusal = Literal["band-not-in-recording", "no-baseline", "region-unknown", "electrode-missing"]
 FixedRule = Literal["absolute", "db-over-baseline", "percentile-of-baseline"]
 Caution = Literal["baseline-eyes-differ", "few-electrodes", "baseline-short"]

@@ -38,6 +38,7 @@ def write_results(clinic: Clinic, one: PlannedSitting, clean: Path) -> None:
             "block": 1,
             "state": "no-reward",
             "deciding": "alpha",
+            "swung": 0.0,
             "alpha_value": rng.uniform(1, 9, ROWS),
             "alpha_threshold": 3.0,
             "alpha_met": 0.0,

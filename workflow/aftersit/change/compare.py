@@ -47,10 +47,6 @@ class Row:
     def client(self) -> str:
         return self.pair.sitting.client
 
-    @property
-    def both_scored(self) -> bool:
-        return self.pair.a.status == self.pair.b.status == "scored"
-
     def change(self, measure: Measure) -> float | None:
         """B less A; None where one of them is not known."""
         one, two = measure.of(self.pair.a), measure.of(self.pair.b)

@@ -3,7 +3,7 @@
 import datetime as dt
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from aftersit.algorithms import current, label_of, split_label
 from aftersit.clinic import Clinic
@@ -61,10 +61,6 @@ class Rescoring:
     @property
     def planned(self) -> PlannedSitting:
         return planned(self.after)
-
-    def without_force(self) -> "Rescoring":
-        """The same with what is in force left as it is."""
-        return replace(self, in_force=False)
 
 
 @dataclass(frozen=True)

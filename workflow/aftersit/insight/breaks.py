@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
+from scipy.stats import false_discovery_control
 
 from aftersit.blocks import Block
 from aftersit.findings import BreakResult, Change, Elsewhere, ShareChange
@@ -157,7 +158,38 @@ def break_results(
     settings: InsightSettings,
 ) -> tuple[BreakResult, ...]:
     """All breaks of a sitting; `elsewhere` says what all regions did over one."""
-    return tuple(
+    found = [
         break_result(around, timeline, results, elsewhere(around), settings)
         for around in breaks_of(blocks, results)
+    ]
+    rate = settings.false_discovery_rate
+    held = (
+        clear_ones([getattr(b, part) for b in found], rate) for part in ("changes", "distances")
     )
+    return tuple(
+        b.model_copy(update={"changes": changes, "distances": distances})
+        for b, changes, distances in zip(found, *held, strict=True)
+    )
+
+
+def clear_ones(
+    breaks: Sequence[Sequence[Change]], false_discovery_rate: float
+) -> list[tuple[Change, ...]]:
+    """Changes of each break, marked where they hold the rate over all of them.
+
+    Benjamini & Hochberg 1995, J R Stat Soc B 57:289: the more is looked at, the more is
+    asked for. Without it one of six comparisons says 'changed' in a fifth of all sittings
+    in which nothing did.
+    """
+    p = [c.p for changes in breaks for c in changes if c.p is not None]
+    limit = _largest_held(np.array(p), false_discovery_rate)
+    return [
+        tuple(c.model_copy(update={"clear": c.p is not None and c.p <= limit}) for c in changes)
+        for changes in breaks
+    ]
+
+
+def _largest_held(p: np.ndarray, rate: float) -> float:
+    """The largest p that holds the rate, below 0 where none does."""
+    held = p[false_discovery_control(p) <= rate] if p.size else p
+    return float(held.max(initial=-1.0))

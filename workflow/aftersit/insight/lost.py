@@ -4,7 +4,8 @@ Where cleaning has a bad span the answer is that. Elsewhere the condition that
 fails is looked at in short windows: its distance to the threshold from the
 uncleaned signal without the electrodes that were left out, without the removed
 muscle, without the removed eyes, and as cleaned. What takes most of the distance
-away is named. Each form is held against its own baseline, as in the replays.
+away is named. Each form is held against its own level in the baselines (the median of
+all their windows, a simpler rule than the replays').
 """
 
 from collections.abc import Mapping, Sequence
@@ -126,7 +127,7 @@ def _explained(
     place = np.searchsorted(needed, window).clip(max=len(needed) - 1)
     of_base = np.isin(needed, bases)
     return [
-        _largest(_distances(levels[c], of_base, conditions[c])[:, w])
+        largest_fall(_distances(levels[c], of_base, conditions[c])[:, w])
         for c, w in zip(which.tolist(), place.tolist(), strict=True)
     ]
 
@@ -209,12 +210,20 @@ def _distances(levels_db: np.ndarray, of_base: np.ndarray, condition: Condition)
     return (levels_db - base) * (1 if condition.direction == "above" else -1)
 
 
-def _largest(distance: np.ndarray) -> Reason:
-    whole, good, no_muscle, no_eyes, cleaned = distance.tolist()
+def largest_fall(distance_db: np.ndarray) -> Reason:
+    """What took most of a distance away; `other` where no form alone took any.
+
+    Parameters
+    ----------
+    distance_db : ndarray, shape (n_forms,)
+        In the order of `_FORMS`.
+    """
+    whole, good, no_muscle, no_eyes, cleaned = distance_db.tolist()
     falls: dict[Reason, float] = {
         "electrode": whole - good,
         "muscle": good - no_muscle,
         "eyes": good - no_eyes,
     }
     falls["other"] = whole - cleaned - sum(max(f, 0.0) for f in falls.values())
-    return max(falls, key=falls.get)
+    reason = max(falls, key=falls.get)
+    return reason if falls[reason] > 0 else "other"

@@ -20,6 +20,8 @@ def breaks(replay: Replayed) -> Parts:
     told = [text for b in found if (text := _clear_changes(b, len(found) > 1))]
     if told:
         lead = " ".join((*told, "A change, not its cause."))
+    elif any(is_borderline(c) for b in found for c in b.changes):
+        lead = "No clear change: what differs could come by chance among so many comparisons."
     else:
         lead = "No sign of a change beyond how much the signal varies by itself."
     return question, lead, tuple(text for b in found for text in _break_sentences(b))
@@ -32,7 +34,7 @@ def _clear_changes(found: BreakResult, several: bool) -> str:
         return ""
     changed = [
         f"{c.condition} {'rose' if c.change_db > 0 else 'fell'} by {db_size(c.change_db)} "
-        f"({_interval(c)}{', borderline' if is_borderline(c) else ''})"
+        f"({_interval(c)})"
         for c in clear
     ]
     where = f"Break at {clock(found.start_s)}: " if several else ""
@@ -47,15 +49,27 @@ def _interval(change: Change) -> str:
 
 
 def is_clear(change: Change) -> bool:
+    """Whether a change holds among all that were looked for, and leaves out zero as printed."""
+    return change.clear and not _ends_at_zero(change)
+
+
+def is_borderline(change: Change) -> bool:
+    """Whether the 95 % interval leaves out zero, but not clearly so.
+
+    It would not hold among all that were looked for, or prints as ending at zero.
+    """
+    return leaves_out_zero(change) and not is_clear(change)
+
+
+def leaves_out_zero(change: Change) -> bool:
     """Whether the 95 % interval of a change leaves out zero."""
     if change.low_db is None or change.high_db is None:
         return False
     return change.low_db > 0 or change.high_db < 0
 
 
-def is_borderline(change: Change) -> bool:
-    """Whether a clear change's interval ends so near to zero that it prints as zero."""
-    return is_clear(change) and 0 in (round(change.low_db, 1), round(change.high_db, 1))
+def _ends_at_zero(change: Change) -> bool:
+    return 0 in (round(change.low_db, 1), round(change.high_db, 1))
 
 
 def _break_sentences(found: BreakResult) -> list[str]:
@@ -91,6 +105,6 @@ def counted(words: Iterable[str]) -> str:
 def _change_sentence(change: Change) -> str:
     if change.change_db is None:
         return f"{change.condition}: not enough known time on both sides."
-    verdict = "; borderline" if is_borderline(change) else ""
-    verdict = verdict if is_clear(change) else "; no clear change"
+    verdict = "" if is_clear(change) else "; no clear change"
+    verdict = "; borderline" if is_borderline(change) else verdict
     return f"{change.condition}: {db(change.change_db)} ({_interval(change)}){verdict}."

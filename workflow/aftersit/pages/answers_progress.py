@@ -44,9 +44,19 @@ def lead(inputs: ProgressInputs) -> str:
 
 def details(inputs: ProgressInputs) -> list[str]:
     """First and last sitting, the noise between sittings, and what else differs."""
-    found = [*_ends(inputs.counted), *_noise(inputs.counted)]
+    found = [*_ends(inputs.counted), *_noise(inputs.counted), *_looks(inputs.counted)]
     found += _set_by_themselves(inputs) + _differences(inputs) + _left_aside(inputs)
     return found
+
+
+def _looks(counted: Sequence[Sitting]) -> list[str]:
+    """A row that is looked at after each sitting shows chance directions, too (simulated)."""
+    if len(counted) < LEAST_SITTINGS:
+        return []
+    return [
+        "This page is made anew after each sitting: of rows of 20 sittings that vary by chance "
+        "alone, about 1 in 4 shows a direction at some point."
+    ]
 
 
 def _ends(counted: Sequence[Sitting]) -> list[str]:

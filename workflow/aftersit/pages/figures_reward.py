@@ -2,7 +2,7 @@
 
 from aftersit.clock import clock
 from aftersit.findings import BreakResult
-from aftersit.pages.answers_change import is_clear
+from aftersit.pages.answers_change import is_clear, leaves_out_zero
 from aftersit.pages.answers_reward import known_s, scored_blocks
 from aftersit.pages.canvas import HATCHES, SMALL, WIDTH
 from aftersit.pages.figures import Picture, drawing
@@ -90,7 +90,7 @@ def break_changes(replay: Replayed, name: str) -> Picture:
     ]
     described = " ".join(
         f"{_break_name(found)}, {c.condition}: {db(c.change_db)}, 95 % interval "
-        f"{interval_db(c.low_db, c.high_db)}{'' if is_clear(c) else ', includes no change'}."
+        f"{interval_db(c.low_db, c.high_db)}{'' if leaves_out_zero(c) else ', includes no change'}."
         for found, c in rows
     )
 

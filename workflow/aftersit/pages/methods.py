@@ -268,9 +268,10 @@ def _breaks(inputs: SittingInputs) -> str:
         "(equal-weighted cosine estimator), with Welch's degrees of freedom for the 95 % interval. "
         "For the time in target each side has the exact interval of as many trials as would be as "
         "sure, and both were squared and added (Newcombe). "
-        "All one-sided regions in all standard bands were compared alike; of those, what holds a "
-        f"false discovery rate of {chosen.false_discovery_rate * 100:g} % (Benjamini and Hochberg) "
-        "is reported."
+        "A change is called clear where it holds a false discovery rate of "
+        f"{chosen.false_discovery_rate * 100:g} % (Benjamini and Hochberg) over all conditions and "
+        "breaks of the sitting. All one-sided regions in all standard bands were compared alike; "
+        "of those, what holds the same rate is reported."
     )
 
 

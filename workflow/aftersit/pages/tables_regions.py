@@ -27,9 +27,10 @@ MOST_NEIGHBOURS = 5
 Members = Sequence[dict]
 """Rows of band power of one condition's place, one band and one block: one for each electrode."""
 AGREEMENTS = {
-    "agree": "both say the same",
+    "agree": "both show the same change",
+    "neither": "neither shows a change beyond drift",
     "disagree": "they disagree: nothing can be said of the region",
-    "not-clear": "not clear: one shows a change, the other none",
+    "not-clear": "not clear: only one shows a change beyond drift",
 }
 
 

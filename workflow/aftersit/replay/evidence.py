@@ -199,11 +199,11 @@ def signs(base: np.ndarray, block: np.ndarray, settings: InsightSettings) -> tup
 
 
 def agreement(own: int | None, other: int | None) -> Agreement | None:
-    """Whether two measures say the same of a change, from which way each changed."""
+    """Whether two measures show the same change, from which way each changed; 0 is no change."""
     if own is None or other is None:
         return None
     if own == other:
-        return "agree"
+        return "agree" if own else "neither"
     return "not-clear" if 0 in (own, other) else "disagree"
 
 

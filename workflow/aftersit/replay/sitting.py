@@ -78,7 +78,8 @@ def replay_sitting(
 def _empty_table(case: Case) -> pd.DataFrame:
     """Only the head of a timeline: the recording could not be scored at all."""
     columns = [f"{c.name}_{what}" for c in case.running for what in ("value", "threshold", "met")]
-    return pd.DataFrame({name: [] for name in ("time_s", "block", "state", "deciding", *columns)})
+    names = ("time_s", "block", "state", "deciding", "swung", *columns)
+    return pd.DataFrame({name: [] for name in names})
 
 
 def _record(

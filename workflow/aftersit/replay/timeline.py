@@ -68,6 +68,7 @@ class Timeline:
             "block": self.block,
             "state": names[self.state],
             "deciding": self._deciding(),
+            "swung": self.swung.astype(float),
         }
         for i, name in enumerate(self.names):
             known = ~np.isnan(self.value[i]) & ~np.isnan(self.threshold[i])
@@ -141,5 +142,5 @@ def _texts(name: str, column: pd.Series) -> list[str]:
         return [f"{value:.4f}" for value in column.tolist()]
     if name == "block":
         return [str(value) if value else "n/a" for value in column.tolist()]
-    pattern = "%.0f" if name.endswith("_met") else "%.6g"
+    pattern = "%.0f" if name == "swung" or name.endswith("_met") else "%.6g"
     return ["n/a" if value != value else pattern % value for value in column.tolist()]

@@ -13,12 +13,12 @@ from aftersit.insight.settings import InsightSettings
 from aftersit.protocol import Protocol
 from aftersit.record import Record
 from aftersit.replay.baseline import baseline_for
+from aftersit.replay.case import practices_of
 from aftersit.replay.grid import Grid
 from aftersit.replay.run import Values, block_thresholds, is_scored, rows_of, score
 from aftersit.replay.settings import ReplaySettings
 from aftersit.replay.summary import replay_result
 from aftersit.replay.timeline import Timeline
-from aftersit.sheet import Kind
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ def measure(
     """
     values = _values(record, table, used)
     smoothing_s = used.timing.smoothing_s
-    practices = [b for b in blocks if b.kind == Kind.PRACTICE]
+    practices = practices_of(blocks, used.name)
     found = block_thresholds(values, used.conditions, practices, blocks, smoothing_s, settings)
     timeline = score(values, used, used.conditions, blocks, found)
     scored = [b for b in practices if is_scored(found[b.index])]
@@ -94,9 +94,8 @@ def _values(record: Record, table: pd.DataFrame, used: Protocol) -> Values:
     n_samples = round(quality.duration_s * quality.rate_hz)
     grid = Grid(used.timing.update_s, quality.rate_hz, n_samples)
     columns = [table[f"{c.name}_value"].to_numpy(float) for c in used.conditions]
-    state = table["state"].to_numpy()
-    gated = state == "gated"  # in scored blocks alone: a table tells no swings of a baseline
-    return Values(grid, np.array(columns), bad=state == "bad", gated=gated, swung=gated)
+    state, swung = table["state"].to_numpy(), table["swung"].to_numpy(float) == 1
+    return Values(grid, np.array(columns), bad=state == "bad", gated=state == "gated", swung=swung)
 
 
 def _interval(
