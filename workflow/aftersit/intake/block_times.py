@@ -6,7 +6,7 @@ from itertools import pairwise
 from aftersit.blocks import Block, resolve
 from aftersit.clinic import ClinicSettings
 from aftersit.clock import clock
-from aftersit.intake.problems import Problem, UploadError
+from aftersit.intake.problems import Note, Problem, UploadError
 from aftersit.intake.readers import Annotation
 from aftersit.intake.recording import Recording
 from aftersit.intake.settings import IntakeSettings
@@ -35,6 +35,27 @@ def sitting_blocks(
     if late:
         raise UploadError(*(_outside(block, end_s) for block in late))
     return tuple(replace(b, stop_s=round(min(b.stop_s, end_s), 6)) for b in blocks)
+
+
+def block_line(block: Block) -> str:
+    """A block as it was understood, in one line."""
+    times = f"{clock(block.start_s)}-{clock(block.stop_s)}"
+    protocol = f", {block.protocol}" if block.kind is Kind.PRACTICE else ""
+    return f"{block.index}: {block.kind.value} {times}, eyes {block.eyes}{protocol}"
+
+
+def cover_notes(
+    blocks: tuple[Block, ...], duration_s: float, settings: IntakeSettings
+) -> list[Note]:
+    """A note where the blocks take so little of a recording that their times may be mistaken."""
+    taken_s = sum(block.stop_s - block.start_s for block in blocks)
+    if taken_s >= settings.min_covered * duration_s:
+        return []
+    text = (
+        f"all blocks together take {clock(taken_s)} of {clock(duration_s)}; see whether their "
+        "times are right (mm:ss or h:mm:ss; a number alone is seconds)"
+    )
+    return [Note("blocks-cover-little", text)]
 
 
 def _from_annotations(

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TypeVar
 
@@ -12,7 +12,8 @@ from aftersit.clinic import Clinic, ClinicSettings
 from aftersit.errors import AftersitError, InvalidFileError, NotUtf8Error
 from aftersit.files import sha256
 from aftersit.head.region_set import read_regions
-from aftersit.intake.block_times import sitting_blocks
+from aftersit.intake.block_times import cover_notes, sitting_blocks
+from aftersit.intake.dotted_times import dotted_times
 from aftersit.intake.problems import Note, Problem, UploadError
 from aftersit.intake.recording import Recording, read_recording
 from aftersit.intake.settings import IntakeSettings
@@ -86,19 +87,25 @@ def check_upload(
     if problems:
         return Finding(tuple(problems), None)
     pinned = {name: protocols[name] for name in _practised(sheet, blocks)}
-    return Finding((), _accepted(sheet, files, date, blocks, pinned, recording))
+    accepted = _accepted(sheet, files, date, blocks, pinned, recording)
+    more = cover_notes(blocks, recording.duration_s, settings)
+    return Finding((), replace(accepted, notes=(*accepted.notes, *more)))
 
 
 def read_sheet(path: Path) -> Sheet:
     """Read a sitting sheet; UploadError with one problem for each wrong place."""
+    dotted = dotted_times(path, SHEET_NAME)
     try:
-        return Sheet.from_yaml(path, SHEET_NAME)
+        sheet = Sheet.from_yaml(path, SHEET_NAME)
     except NotUtf8Error as error:
         todo = f"open {SHEET_NAME} in an editor and save it as UTF-8"
         found = f"line {error.line} is not UTF-8 text"
         raise UploadError(Problem("sheet-encoding", SHEET_NAME, found, todo)) from None
     except InvalidFileError as error:
-        raise UploadError(*(_sheet_problem(line) for line in error.problems)) from None
+        raise UploadError(*dotted, *(_sheet_problem(line) for line in error.problems)) from None
+    if dotted:
+        raise UploadError(*dotted)
+    return sheet
 
 
 def sitting_date(sheet: Sheet, recording: Recording) -> dt.date:

@@ -29,5 +29,7 @@ class IntakeSettings(Closed):
     """Shortest run of one and the same value that is noted; seconds."""
     tail_s: Positive = 0.25
     """Shortest constant end of the recording, in all electrodes, that is noted; seconds."""
+    min_covered: Annotated[float, Field(ge=0, le=1)] = 0.5
+    """Part of the recording that the blocks take together; of less there is a note."""
     block_tolerance_s: Annotated[float, Field(ge=0, le=5)] = 0.5
     """A block that ends this much after the recording is cut to it; seconds."""
