@@ -3,7 +3,8 @@ import os
 import sys
 
 import pytest
-from uploads import make_clinic, make_upload
+import yaml
+from uploads import SHEET, make_clinic, make_upload
 
 from aftersit.cli import main
 from aftersit.clinic import Clinic
@@ -102,7 +103,9 @@ def test_check_says_what_the_night_would_do(tmp_path, capsys):
     good = make_upload(tmp_path / "good", 1)
     bad = make_upload(tmp_path / "bad", 1, practise="x")
     assert main(["check", str(good), "--clinic", str(clinic)]) == 0
-    assert "would be taken as K07/01, revision 1, 2026-03-14" in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "would be taken as K07/01, revision 1, 2026-03-14" in said
+    assert "  block 1: practice 00:00-01:10, eyes closed, soft-alpha\n" in said
     assert main(["check", str(bad), "--clinic", str(clinic)]) == 1
     said = capsys.readouterr().out
     assert "unknown key; did you mean 'practice'?" in said
@@ -117,3 +120,17 @@ def test_checking_what_is_not_there_says_so(tmp_path, capsys):
     gone = tmp_path / "monday-2"
     assert main(["check", str(gone), "--clinic", str(clinic)]) == 1
     assert capsys.readouterr() == ("", f"aftersit: there is no folder {gone}\n")
+
+
+def test_retry_sends_nothing_that_the_next_night_would_refuse(tmp_path, capsys):
+    clinic = Clinic(make_clinic(tmp_path / "clinic"))
+    upload = make_upload(clinic.set_aside / "tue", 1, practise="x")
+    wanted = ["retry", "tue", "--clinic", str(clinic.root)]
+    assert main(wanted) == 1
+    said = capsys.readouterr().out
+    assert said.startswith("Nothing was sent again.\n")
+    assert "unknown key; did you mean 'practice'?" in said.replace("\n", " ")
+    assert upload.is_dir()
+    (upload / "sitting.yaml").write_text(yaml.safe_dump(SHEET))
+    assert main(wanted) == 0
+    assert (clinic.inbox / "tue" / "sitting.yaml").is_file()

@@ -3,6 +3,7 @@
 import pytest
 
 from aftersit.cli import main
+from aftersit.electrodes import STANDARD_19
 from aftersit.errors import AftersitError
 from aftersit.files import write_json
 from aftersit.head.listing import regions_table
@@ -68,3 +69,12 @@ def test_command_lists_the_clinics_own_unions(clinic, capsys):
 def test_command_tells_a_mistake_in_one_line(clinic, capsys):
     assert main(["regions", "nowhere", "--clinic", str(clinic)]) == 1
     assert capsys.readouterr().err.startswith("aftersit: there is no region nowhere;")
+
+
+@pytest.mark.parametrize(("names", "few"), [("Fz,Cz", True), (",".join(STANDARD_19[2:]), False)])
+def test_a_list_for_too_few_electrodes_has_a_caution(clinic, capsys, names, few):
+    """Intake takes 16 of the standard electrodes; seventeen are enough."""
+    assert main(["regions", "insula", "--clinic", str(clinic), "--electrodes", names]) == 0
+    said = capsys.readouterr()
+    assert ("CAUTION: 2 of the standard electrodes are too few" in said.err) is few
+    assert "-0.0" not in said.out

@@ -339,3 +339,16 @@ def test_sittings_after_an_erasure_count_on(clinic):
         SittingId(STAYS, 1),
         SittingId(STAYS, 2),
     ]
+
+
+def test_a_recording_under_the_wrong_client_can_be_put_right(clinic, tmp_path):
+    """As the README says: save the uploads, erase the wrong client, send them again."""
+    (came,) = [p for p in clinic.set_aside.iterdir() if p.name == "wrong-client"]
+    why = (came / "why.txt").read_text().replace("\n", " ")
+    assert "received before as K07/01" in why
+    assert "'Under the wrong client' in the README" in why
+    shutil.copytree(came, tmp_path / "saved")
+    erase(clinic, GONE, DAY)
+    shutil.copytree(tmp_path / "saved", clinic.inbox / "again")
+    receive(clinic)
+    assert {str(entry.sitting) for entry in Ledger(clinic).entries()} == {"K070/01", "K070/02"}

@@ -63,6 +63,18 @@ def test_the_rest_takes_as_long_as_its_share(progress):
     assert Progress().left_s(30.0) is None
 
 
+@pytest.mark.parametrize(
+    ("gone_s", "told"),
+    [(0.5, "10 s"), (3.4, "50 s"), (7.2, "110 s"), (7.4, "2 min"), (13.4, "4 min")],
+)
+def test_the_last_two_minutes_are_told_in_tens_of_seconds(gone_s, told):
+    """Of 26.7 parts 1.6 are done, so that 15.7 times as long is left."""
+    clock, lines = iter([0.0, gone_s]), []
+    watch = Watch(lines.append, None, lambda: next(clock))
+    watch.see([*LOG, "[x]", "Finished jobid: 9 (Rule: finish_sitting)"])
+    assert lines[0].endswith(f", about {told} left")
+
+
 def test_a_bar_on_a_terminal_is_cleared_at_the_end(monkeypatch):
     monkeypatch.setenv("COLUMNS", "90")
     clock = iter([0.0, 60.0])

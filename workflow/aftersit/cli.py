@@ -215,6 +215,7 @@ def validate(options: argparse.Namespace) -> int:
 
 def check(options: argparse.Namespace) -> int:
     """Print what intake would say."""
+    from aftersit.intake.block_times import block_line
     from aftersit.names import shown
     from aftersit.night.run import receiver
 
@@ -233,6 +234,8 @@ def check(options: argparse.Namespace) -> int:
         return 0
     entry = decision.entry
     print(f"would be taken as {entry.sitting}, revision {entry.revision.number}, {entry.date}")
+    for block in finding.accepted.blocks:
+        print(f"  block {block_line(block)}")
     for note in finding.accepted.notes:
         print(f"  note: {note.text}")
     return 0
@@ -286,9 +289,16 @@ def status(options: argparse.Namespace) -> int:
 
 
 def retry(options: argparse.Namespace) -> int:
-    """Move a set-aside upload back into the inbox."""
-    from aftersit.night.retry import send_again
+    """Move a set-aside upload back into the inbox, if the next night would take it."""
+    from aftersit.intake.reasons import why_text
+    from aftersit.names import shown
+    from aftersit.night.retry import send_again, still_wrong
 
+    problems = still_wrong(_clinic(options), options.upload)
+    if problems:
+        text = why_text(shown(Path(options.upload).name), problems)
+        print(f"Nothing was sent again.\n{text}")
+        return 1
     print(send_again(_clinic(options), options.upload))
     return 0
 
@@ -299,6 +309,7 @@ def regions(options: argparse.Namespace) -> int:
     from aftersit.head import show
     from aftersit.head.listing import regions_table
     from aftersit.night.models import clinic_model
+    from aftersit.night.run import receiver
 
     electrodes = show.served(options.electrodes or STANDARD_19, options.without)
     model = clinic_model(_clinic(options))
@@ -306,6 +317,9 @@ def regions(options: argparse.Namespace) -> int:
     table = show.chosen_rows(regions_table(head, measures), options.region)
     text = show.as_tsv(table) if options.tsv else show.as_text(table, electrodes)
     print(text)
+    caution = show.too_few(electrodes, receiver(_clinic(options)).intake.min_electrodes)
+    if caution:
+        print(caution, file=sys.stderr)
     return 0
 
 

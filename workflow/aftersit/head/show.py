@@ -106,6 +106,17 @@ def as_tsv(table: pd.DataFrame) -> str:
     return table.to_csv(sep="\t", index=False, na_rep="n/a", float_format="%.6g").rstrip()
 
 
+def too_few(electrodes: Sequence[str], at_least: int) -> str | None:
+    """A caution where intake would refuse a recording that has these electrodes alone."""
+    count = sum(name in STANDARD_19 for name in electrodes)
+    if count >= at_least:
+        return None
+    return (
+        f"CAUTION: {count} of the standard electrodes are too few to measure a region; intake "
+        f"takes recordings with {at_least} or more, so no sitting will have these figures"
+    )
+
+
 def as_text(table: pd.DataFrame, electrodes: Sequence[str]) -> str:
     """The list for a terminal."""
     places = table[["x_mm", "y_mm", "z_mm"]]
@@ -145,7 +156,7 @@ def _percent(shares: pd.Series, digits: int = 1) -> list[str]:
 
 
 def _db(values: pd.Series) -> list[str]:
-    return ["-" if value != value else f"{value:.1f}" for value in values]
+    return ["-" if value != value else f"{round(value, 1) + 0.0:.1f}" for value in values]
 
 
 def _neighbours(text: str) -> str:

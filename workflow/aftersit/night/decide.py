@@ -107,5 +107,7 @@ def _other_client(known: Entry) -> Problem:
         code="recording-of-another-client",
         place="client",
         found=f"the same recording was received before as {known.sitting}",
-        todo="check which client this recording is of, and correct the sheet",
+        todo="check which client this recording is of, and correct the sheet; if the sheet is "
+        f"right and {known.sitting} is under the wrong client, see 'Under the wrong client' in "
+        "the README: a sitting can't be moved, and `erase` takes this upload along",
     )

@@ -33,6 +33,8 @@ IN_WORDS = {
 MODEL_RULES = {"build_head", "draw_heads"}
 LAST_STAGE = "finish_sitting"
 _LITTLE_S = 0.1
+_SOON_S = 115
+"""Less than this is told in tens of seconds: of a short night all would be `1 min`."""
 
 _COUNT = re.compile(r"^(\w+) +(\d+)$")
 _BEGINS = re.compile(r"^(?:local)?rule (\w+):$")
@@ -134,7 +136,9 @@ class Watch:
         left_s = self.progress.left_s(self._now_s() - self._started_s)
         if left_s is None or self.progress.share >= 1:
             return ""
-        return f", about {max(1, round(left_s / 60))} min left"
+        if left_s < _SOON_S:
+            return f", about {max(10, round(left_s, -1)):.0f} s left"
+        return f", about {round(left_s / 60)} min left"
 
 
 def _width() -> int:
