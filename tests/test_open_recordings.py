@@ -154,8 +154,8 @@ def test_a_new_message_redoes_the_pages_of_its_own_sitting_only(clinic, open_dat
     assert night(clinic, said).exit_code == 0
     assert said == [
         "received MA00/01",
-        "processing 1 sittings",
-        "1 of 1 sittings made",
+        "processing 1 sitting",
+        "1 of 1 sitting made",
         "done MA00/01",
     ]
     assert others == {p: p.stat().st_mtime_ns for p in others}

@@ -75,7 +75,7 @@ BREAKS = {
     change: f"{METHODS} changed",
     same_length: f"{METHODS} changed",
     drop: f"{METHODS} is gone",
-    add: "1 files came in that are not of the bag",
+    add: "1 file came in, not of the bag",
     forge: "its list of checksums is not the one that it was made with",
     no_bag: "it can't be read as a bag",
 }
@@ -102,7 +102,7 @@ def test_a_bag_that_was_moved_is_a_note_and_no_fault(exported, say):
     bag_of(exported).rename(exported.root / "exports" / "Ludmillas copy")
     assert audited(exported, say) == []
     assert "note: exports/first is not here any more" in say.lines
-    assert "note: in exports/ lie 1 things that `export` did not make" in say.lines
+    assert "note: in exports/, not made by `export`: 1 thing" in say.lines
 
 
 def test_an_update_that_died_before_it_got_there_is_told(exported, say):

@@ -144,7 +144,7 @@ def test_nothing_stays(clinic):
     text = everything(clinic.root).replace(STAYS, "")
     for trace in (GONE, "tue-k07", "bad-sheet", "still-here", "N31"):
         assert trace not in text, text[max(0, text.index(trace) - 200) :][:400]
-    assert said[0] == "erased 1 sittings and 3 uploads of this client"
+    assert said[0] == "erased 1 sitting and 3 uploads of this client"
 
 
 def test_earlier_exports_stay_and_are_listed(clinic):
@@ -161,7 +161,7 @@ def test_a_dated_note_without_identity_stays_and_the_audit_tells_it(clinic):
     told = {"date": "2026-04-02", "sittings": 1, "uploads": 4}
     assert json.loads(note.read_text()) == told
     kept = Kept(clinic, Register(clinic).holdings(), Ledger(clinic))
-    assert "a client was erased on 2026-04-02 (1 sittings)" in list(kept.notes())
+    assert "a client was erased on 2026-04-02 (1 sitting)" in list(kept.notes())
     assert [*kept.lost(), *kept.unknown()] == []
     assert "clients erased on request: 1" in kept.summary()
 

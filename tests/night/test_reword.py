@@ -92,7 +92,7 @@ def test_only_pages_that_wait_for_a_review_with_earlier_words_are_made_again(cli
     )
     code, said = reworded(clinic)
     assert (code, pages.asked) == (0, ["K08/01"])
-    assert said == ["pages made again: 1 sittings; reviewed handouts stay"]
+    assert said == ["pages made again: 1 sitting; reviewed handouts stay"]
     assert "words.yaml" in read_inputs(clinic, WAITING)
     assert Ledger(clinic).is_finished(Ledger(clinic).read(WAITING))
     assert reworded(clinic)[0] == 0

@@ -7,6 +7,8 @@ import os
 from collections.abc import Iterator
 from pathlib import Path
 
+from aftersit.counted import counted
+
 ALGORITHM = "sha512"
 """The one that RFC 8493 (section 2.4) asks for by default."""
 MANIFEST = f"manifest-{ALGORITHM}.txt"
@@ -63,7 +65,7 @@ def problems(folder: Path) -> list[str]:
             bag = bagit.Bag(str(folder))
             gone, new = bag.compare_manifests_with_fs()
             told = [f"{name} is gone" for name in sorted(gone)]
-            told += [f"{len(new)} files came in that are not of the bag"] if new else []
+            told += [f"{counted(len(new), 'file')} came in, not of the bag"] if new else []
             # A sum of all sizes is compared first and hides which file it was.
             bag.info.pop("Payload-Oxum", None)
             bag.validate(processes=1)

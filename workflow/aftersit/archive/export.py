@@ -24,6 +24,7 @@ from aftersit.archive.scan import Finding, scan
 from aftersit.archive.scrub import Scrub
 from aftersit.archive.textsearch import IN_A_NAME
 from aftersit.clinic import Clinic
+from aftersit.counted import counted
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 from aftersit.night.ledger import Ledger
@@ -123,7 +124,8 @@ def _check_names(clinic: Clinic, wanted: Wanted) -> None:
 def _check_roster(clinic: Clinic, say: Say) -> None:
     strange = check_codes(read_roster(clinic), {e.client for e in Ledger(clinic).entries()})
     if strange:
-        say(f"{strange} rows of roster.csv fit no client with sittings; are their codes right?")
+        rows = counted(strange, "row")
+        say(f"{rows} of roster.csv without a client that has sittings: see that codes are right")
 
 
 def _order(clinic: Clinic, wanted: Wanted, today: dt.date) -> tuple[Order, list[LeftOut]]:
@@ -168,7 +170,8 @@ def _nothing(left_out: list[LeftOut]) -> str:
 
 def _tell(left_out: list[LeftOut], chosen: list[Chosen], say: Say) -> None:
     people = {one.entry.client for one in chosen}
-    say(f"{len(chosen)} sittings of {len(people)} people can be handed over")
+    told = f"{counted(len(chosen), 'sitting')} of {counted(len(people), 'person', 'people')}"
+    say(f"{told} can be handed over")
     for one in left_out:
         say(f"  not {one.sitting}: {REASONS[one.reason]}")
 

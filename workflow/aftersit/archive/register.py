@@ -11,6 +11,7 @@ from aftersit.archive.groups import Person
 from aftersit.archive.ids import read_pseudonyms
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
+from aftersit.counted import counted
 from aftersit.night.ledger import Ledger
 from aftersit.night.lines import add_line, read_lines
 from aftersit.night.plan import planned
@@ -101,9 +102,10 @@ def describe(clinic: Clinic, day: dt.date) -> list[str]:
     for made in Exports(clinic).made():
         sittings = sum(map(len, made.people.values()))
         there = "" if (clinic.root / "exports" / made.name).is_dir() else ", no longer here"
+        people = counted(len(made.people), "person", "people")
         lines.append(
             f"{made.day}  exports/{made.name} for {made.partner}: "
-            f"{len(made.people)} people, {sittings} sittings{there}"
+            f"{people}, {counted(sittings, 'sitting')}{there}"
         )
     lines = lines or ["no export was made yet"]
     return [*lines, *withdrawn_lines(clinic, day)]

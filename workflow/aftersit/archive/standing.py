@@ -8,6 +8,7 @@ from pathlib import Path
 from aftersit.archive.bag import MANIFEST, problems
 from aftersit.archive.register import Exports, Made
 from aftersit.clinic import Clinic
+from aftersit.counted import counted
 
 _SHOWN = 3
 """Broken files of a bag that are named."""
@@ -75,7 +76,7 @@ def _others(folder: Path, known: set[str]) -> Iterator[str]:
     """Counted, not named: a person's own folder may be called anything."""
     there = {path.name for path in folder.iterdir()} if folder.is_dir() else set()
     if there - known:
-        yield f"in exports/ lie {len(there - known)} things that `export` did not make"
+        yield f"in exports/, not made by `export`: {counted(len(there - known), 'thing')}"
 
 
 def _manifest_sha256(bag: Path) -> str | None:

@@ -15,6 +15,7 @@ from aftersit.change.rescore import Job, Scored, rescore
 from aftersit.change.reuse import Reusable, link_stages, reusable
 from aftersit.change.select import Request, Rescoring, Selected, labels, select
 from aftersit.clinic import Clinic, SittingId
+from aftersit.counted import counted
 from aftersit.errors import AftersitError
 from aftersit.head.region_set import read_regions
 from aftersit.night.kept_protocols import keep_protocols
@@ -26,6 +27,7 @@ from aftersit.night.plan import Plan, PlannedSitting
 from aftersit.night.progress import MODEL_RULES, watch
 from aftersit.night.provenance import write_provenance
 from aftersit.night.register import Register
+from aftersit.night.report import to_review
 from aftersit.night.run_plan import run_plan
 from aftersit.night.session import at_work
 from aftersit.night.settings import NightSettings, load_night_settings
@@ -117,7 +119,7 @@ def _freeze_settings(clinic: Clinic, label: str) -> None:
 def _say_selected(selected: Selected, say: Say) -> None:
     for reason, count in sorted(selected.left_out.items()):
         say(f"left out, {reason}: {count}")
-    say(f"rescoring {len(selected.rescorings)} sittings")
+    say(f"rescoring {counted(len(selected.rescorings), 'sitting')}")
 
 
 @dataclass
@@ -212,6 +214,7 @@ class _Run:
     def _put_in_force(self, rescorings: Sequence[Rescoring]) -> None:
         """Say so in the ledger, and make the pages anew; a night makes them after a crash."""
         changed = [r for r in rescorings if _others(r) or self._needs_pages(r)]
+        reviewed = self._reviewed(changed)
         for r in changed:
             self.ledger.write(r.after)
         if not changed:
@@ -227,8 +230,17 @@ class _Run:
                 write_provenance(self.clinic, one, started)
                 mark_finished(self.ledger, one)
                 self.done.in_force += 1
-        self.say(f"in force now, with their pages: {self.done.in_force} sittings")
-        self.say("handouts that were reviewed before must be reviewed again")
+        self.say(f"in force now, with their pages: {counted(self.done.in_force, 'sitting')}")
+        again = reviewed - self._reviewed(changed)
+        if again:
+            told = ", ".join(sorted(map(str, again)))
+            self.say(f"handouts that were reviewed before and must be reviewed again: {told}")
+
+    def _reviewed(self, rescorings: Sequence[Rescoring]) -> set[SittingId]:
+        """Sittings whose handout, as it is in the ledger now, a person has reviewed."""
+        wanted = {r.before.sitting for r in rescorings}
+        entries = [e for e in self.ledger.entries() if e.sitting in wanted and e.finished]
+        return {e.sitting for e in entries} - {e.sitting for e in to_review(self.clinic, entries)}
 
     def _needs_pages(self, r: Rescoring) -> bool:
         """Whether pages are missing, or may show figures that somebody changed."""

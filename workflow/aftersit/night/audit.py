@@ -8,6 +8,7 @@ from pathlib import Path
 
 from aftersit.archive.standing import standing
 from aftersit.clinic import Clinic, SittingId
+from aftersit.counted import counted
 from aftersit.errors import AftersitError
 from aftersit.names import shown
 from aftersit.night.contents import Contents, coded, contents
@@ -63,7 +64,8 @@ def audit(clinic: Clinic, sample: int, seed: int, say: Say) -> list[str]:
             say(f"note: {line}")
     for line in found:
         say(f"not as it must be: {line}")
-    say("all is as it must be" if not found else f"{len(found)} things are not as they must be")
+    wrong = counted(len(found), "thing")
+    say(f"not as it must be: {wrong}" if found else "all is as it must be")
     return found
 
 
@@ -182,12 +184,12 @@ class Kept:
         other = sum(bool(names) for names in self.changed.values())
         if other:
             yield (
-                f"{other} sittings were made with another clinic.yaml, words.yaml or settings, "
-                "so their pages can't be compared with new ones"
+                "made with another clinic.yaml, words.yaml or settings, so that pages can't be "
+                f"compared with new ones: {counted(other, 'sitting')}"
             )
         for path in sorted((self.clinic.state / "erased").glob("*.json")):
             told = json.loads(path.read_text())
-            yield f"a client was erased on {told['date']} ({told['sittings']} sittings)"
+            yield f"a client was erased on {told['date']} ({counted(told['sittings'], 'sitting')})"
 
     def _contents(self, place: str) -> Contents:
         path = self._path(place)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from aftersit.archive.register import Exports
 from aftersit.clinic import Clinic
+from aftersit.counted import counted
 from aftersit.errors import AftersitError
 from aftersit.mentions import mentions, places_that_mention
 from aftersit.night.erasing import Erasing, begin, finish, plan_erasure, uploads_of
@@ -92,7 +93,8 @@ def _is_mentioned(clinic: Clinic, client: str) -> bool:
 
 
 def _told(going: Erasing, exported: list[str], left: list[str], unclear: list[str]) -> list[str]:
-    lines = [f"erased {going.sittings} sittings and {len(going.folders)} uploads of this client"]
+    uploads_too = counted(len(going.folders), "upload")
+    lines = [f"erased {counted(going.sittings, 'sitting')} and {uploads_too} of this client"]
     if exported:
         lines.append("these earlier exports hold the client; ask who has them to erase it too:")
         lines += [f"  exports/{name}" for name in exported]

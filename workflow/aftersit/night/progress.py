@@ -8,6 +8,8 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TextIO
 
+from aftersit.counted import counted
+
 COSTS_S = {
     "write_bids": 1.5,
     "build_head": 20.0,
@@ -114,7 +116,7 @@ class Watch:
             self._screen.flush()
         elif self.progress.sittings[0] > self._told:
             self._told, total = self.progress.sittings
-            self._say(f"{self._told} of {total} sittings made{self._left()}")
+            self._say(f"{self._told} of {counted(total, 'sitting')} made{self._left()}")
 
     def end(self) -> None:
         """Clear the bar's line."""
@@ -127,7 +129,7 @@ class Watch:
         done, total = self.progress.sittings
         parts = [
             f"[{'#' * full}{'.' * (cells - full)}] {self.progress.share:4.0%}",
-            f"{done} of {total} sittings{self._left()}",
+            f"{done} of {counted(total, 'sitting')}{self._left()}",
             ", ".join(self.progress.running.values()),
         ]
         return "  ".join(part for part in parts if part)

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from zoneinfo import ZoneInfo
 
 from aftersit.clinic import Clinic, SittingId
+from aftersit.counted import counted
 from aftersit.errors import AftersitError
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.outcome import mark_finished, outcome_of, without_missing_inputs
@@ -44,7 +45,8 @@ def reword(clinic: Clinic, named: Sequence[SittingId], say: Callable[[str], None
         failed = pages_again(ledger, chosen, lock) if chosen else {}
     for sitting, why in failed.items():
         say(f"failed {sitting}: {why}. The next night tries again")
-    say(f"pages made again: {len(chosen) - len(failed)} sittings; reviewed handouts stay")
+    made = counted(len(chosen) - len(failed), "sitting")
+    say(f"pages made again: {made}; reviewed handouts stay")
     return 4 if failed else 0
 
 

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 
 from aftersit.change.frozen import edited
 from aftersit.clinic import Clinic, SittingId
+from aftersit.counted import counted
 from aftersit.night.client_pages import outdated, with_progress
 from aftersit.night.disk import without_those_too_large
 from aftersit.night.kept_settings import clinic_settings as settings_of
@@ -169,7 +170,7 @@ class Night:
         if not plan.sittings:
             self.say("nothing to process")
             return [], False
-        self.say(f"processing {len(plan.sittings)} sittings")
+        self.say(f"processing {counted(len(plan.sittings), 'sitting')}")
         there, outcomes = without_missing_inputs(self.clinic, plan)
         fitting, too_large = without_those_too_large(self.clinic, there, self.settings)
         exit_code, made = self._run(fitting)
