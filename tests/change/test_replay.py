@@ -6,6 +6,7 @@ import datetime as dt
 import pytest
 from small_archive import ALPHA, TEMPLES, write_protocol
 
+from aftersit.change import replay as module
 from aftersit.change.frozen import FrozenError
 from aftersit.change.replay import replay
 from aftersit.change.select import Request, select
@@ -13,6 +14,10 @@ from aftersit.clinic import SittingId
 from aftersit.errors import AftersitError
 from aftersit.night.contents import contents
 from aftersit.night.ledger import Ledger
+from aftersit.night.outcome import Outcome
+from aftersit.night.plan import planned
+from aftersit.night.report import reviewed_files
+from aftersit.pages.review import release
 from aftersit.record import Record
 
 HIGHER = ALPHA | {"threshold": {"db_over_baseline": 2.1}}
@@ -148,6 +153,24 @@ def test_a_sitting_of_another_protocol_is_never_put_in_force(clinic):
 def test_an_unknown_client_is_an_error(clinic):
     with pytest.raises(AftersitError, match="no client Q99"):
         replay(clinic, Request(protocol="calm-sea", version=1, clients=("Q99",)), quiet)
+
+
+@pytest.mark.parametrize("reviewed", [(), ("K07/02",)])
+def test_handouts_to_review_again_are_named_when_there_are_some(clinic, monkeypatch, reviewed):
+    for name in ("_workflow", "write_provenance", "mark_finished"):
+        owner = module._Run if name == "_workflow" else module
+        monkeypatch.setattr(owner, name, lambda *_, **__: None)  # pages are for slow tests
+    monkeypatch.setattr(module, "outcome_of", lambda _, one: Outcome(one))
+    for entry in Ledger(clinic).entries():
+        if str(entry.sitting) in reviewed:
+            files = reviewed_files(clinic, planned(entry))
+            release(clinic, entry.sitting, "DR2", files, dt.date(2026, 4, 2))
+    write_protocol(clinic, 2, (HIGHER, TEMPLES))
+    said = []
+    replay(clinic, Request(protocol="calm-sea", version=2), said.append)
+    told = [line for line in said if "reviewed" in line]
+    again = f"handouts that were reviewed before and must be reviewed again: {', '.join(reviewed)}"
+    assert told == [again] * len(reviewed)
 
 
 def test_one_sitting_that_fails_stops_no_other(clinic):
