@@ -6,13 +6,18 @@ from small_archive import ALPHA, TEMPLES, write_protocol
 
 from aftersit.change.differences import differences
 from aftersit.change.frozen import edited, protocol_edit, settings_edit
-from aftersit.change.new_version import new_protocol_version, new_settings_version
+from aftersit.change.new_version import (
+    new_protocol_version,
+    new_settings_version,
+    put_protocol_back,
+)
 from aftersit.cli import main
 from aftersit.errors import AftersitError
 from aftersit.night import kept_settings as kept
 from aftersit.night.status import describe
 from aftersit.protocol import load_protocol
 
+REPLAY_FIRST = ["replay", "--protocol", "calm-sea", "--version", "1", "--try"]
 HIGHER = ALPHA | {"threshold": {"db_over_baseline": 2.1}}
 
 
@@ -43,6 +48,41 @@ def test_an_edit_becomes_version_2_and_version_1_says_again_what_it_said(clinic)
     assert "v1.yaml says again what it said at its first use" in lines
     assert "    scripts/aftersit compare calm-sea/v1 calm-sea/v2 --clinic FOLDER" in lines
     assert edited(clinic) == []
+
+
+@pytest.fixture
+def broken(clinic):
+    """A used version whose edit is no YAML any more, and what it said."""
+    path = clinic.protocols / "calm-sea" / "v1.yaml"
+    used = path.read_bytes()
+    path.write_text(path.read_text().replace("name: calm-sea", "name: Sea: calm"))
+    return path, used
+
+
+@pytest.mark.parametrize("words", [["new-version", "calm-sea"], REPLAY_FIRST])
+def test_an_edit_that_cant_be_read_is_told_with_the_way_back(clinic, broken, capsys, words):
+    assert main([*words, "--clinic", str(clinic.root)]) == 1
+    told = capsys.readouterr().err
+    assert "calm-sea/v1.yaml was edited after results were made with it, and can't be read" in told
+    assert ": a ': ' stands where none may" in told
+    assert "    scripts/aftersit new-version calm-sea --put-back --clinic FOLDER" in told
+    assert any("new-version calm-sea --put-back" in line for line in describe(clinic))
+
+
+def test_putting_back_keeps_every_edit_beside(clinic, broken):
+    path, used = broken
+    edit = path.read_bytes()
+    (line,) = put_protocol_back(clinic, "calm-sea")
+    assert line.endswith("at its first use; the edit is kept as v1.edited.txt")
+    assert (path.read_bytes(), path.with_name("v1.edited.txt").read_bytes()) == (used, edit)
+    assert edited(clinic) == []
+    with pytest.raises(AftersitError, match="no used version was edited; nothing to put back"):
+        put_protocol_back(clinic, "calm-sea")
+    write_protocol(clinic, 1, (HIGHER, TEMPLES))
+    second = path.read_bytes()
+    put_protocol_back(clinic, "calm-sea")
+    assert path.with_name("v1.edited.txt").read_bytes() == edit
+    assert path.with_name("v1.edited-2.txt").read_bytes() == second
 
 
 def test_a_used_version_without_an_edit_is_copied_to_begin_from(clinic):

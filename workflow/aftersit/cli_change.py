@@ -33,6 +33,8 @@ def add_change_commands(add: Add, in_clinic: argparse.ArgumentParser) -> None:
     which = new.add_mutually_exclusive_group(required=True)
     which.add_argument("protocol", nargs="?", metavar="PROTOCOL", help="a name under protocols/")
     which.add_argument("--settings", metavar="LABEL", help="a settings version, as s1")
+    back = "of PROTOCOL: undo edits of used versions instead (they are kept beside)"
+    new.add_argument("--put-back", action="store_true", help=back)
 
 
 def _add_replay(command: argparse.ArgumentParser) -> None:
@@ -101,13 +103,17 @@ def explain(options: argparse.Namespace) -> int:
 
 def new_version(options: argparse.Namespace) -> int:
     """Make a new version."""
-    from aftersit.change.new_version import new_protocol_version, new_settings_version
+    from aftersit.change import new_version as new
 
     clinic = _clinic(options)
     clinic.read_settings()
-    if options.settings:
-        lines = new_settings_version(clinic, options.settings)
+    if options.put_back:
+        if options.settings:
+            raise AftersitError("--put-back goes with a protocol; copy settings back by hand")
+        lines = new.put_protocol_back(clinic, options.protocol)
+    elif options.settings:
+        lines = new.new_settings_version(clinic, options.settings)
     else:
-        lines = new_protocol_version(clinic, options.protocol)
+        lines = new.new_protocol_version(clinic, options.protocol)
     print("\n".join(lines))
     return 0

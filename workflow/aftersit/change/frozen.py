@@ -31,17 +31,27 @@ class Edited:
     lines : tuple of str
         What differs, one key each: `conditions.alpha.threshold.absolute: 1.5 -> 2.5`.
     command : str
-        Makes a new version of the edit and puts back what the used one said.
+        Makes a new version of the edit and puts back what the used one said; of an edit that
+        can't be read only the latter.
+    can_be_read : bool
+        Else `lines` say what is wrong with it.
     """
 
     file: str
     lines: tuple[str, ...]
     command: str
+    can_be_read: bool = True
 
     @property
     def error(self) -> FrozenError:
         """The refusal, difference and command included."""
         shown = "\n".join(f"    {line}" for line in self.lines)
+        if not self.can_be_read:
+            return FrozenError(
+                f"{self.file} was edited after results were made with it, and can't be read now:\n"
+                f"{shown}\nCorrect it, or put back what it said at its first use with\n"
+                f"    {self.command}"
+            )
         return FrozenError(
             f"{self.file} was edited after results were made with it; a used version is frozen, "
             f"and the edit is not used. It differs in\n{shown}\n"
@@ -52,6 +62,11 @@ class Edited:
 def new_protocol_command(name: str) -> str:
     """What makes a new version of a protocol."""
     return f"scripts/aftersit new-version {name} --clinic FOLDER"
+
+
+def put_back_command(name: str) -> str:
+    """What gives the used versions of a protocol back what they said."""
+    return f"scripts/aftersit new-version {name} --put-back --clinic FOLDER"
 
 
 def new_settings_command(label: str) -> str:
@@ -65,23 +80,25 @@ def protocol_edit(clinic: Clinic, name: str, version: int) -> Edited | None:
     Raises
     ------
     AftersitError
-        One of the two can't be read.
+        The frozen copy can't be read.
     """
     if not protocol_path(clinic.kept_protocols, name, version).is_file():
         return None
     if not protocol_path(clinic.protocols, name, version).is_file():
         return None  # the copy counts
-    used, now = (
-        load_protocol(folder, name, version).model_dump(mode="json")
-        for folder in (clinic.kept_protocols, clinic.protocols)
-    )
-    lines = differences(used, now)
     file = f"protocols/{name}/v{version}.yaml"
+    used = load_protocol(clinic.kept_protocols, name, version).model_dump(mode="json")
+    try:
+        now = load_protocol(clinic.protocols, name, version).model_dump(mode="json")
+    except AftersitError as error:
+        wrong = getattr(error, "problems", [str(error)])
+        return Edited(file, tuple(wrong), put_back_command(name), can_be_read=False)
+    lines = differences(used, now)
     return Edited(file, tuple(lines), new_protocol_command(name)) if lines else None
 
 
 def edited_protocols(clinic: Clinic) -> list[Edited]:
-    """Every used protocol version that was edited; unreadable ones are intake's to tell."""
+    """Every used protocol version that was edited; a damaged copy is the audit's to tell."""
     found = []
     for folder in sorted(clinic.kept_protocols.glob("*")):
         for version in versions(clinic.kept_protocols, folder.name):

@@ -30,11 +30,12 @@ def new_protocol_version(clinic: Clinic, name: str) -> list[str]:
         No such protocol; the newest version was never used, so that it can be edited as it
         is; several used versions were edited; or a file can't be read.
     """
-    known = versions(clinic.protocols, name)
-    if not known:
-        names = sorted(p.name for p in clinic.protocols.glob("*") if versions(p.parent, p.name))
-        raise AftersitError(f"there is no protocol '{name}'; there are: {', '.join(names)}")
-    changed = [v for v in known if frozen.protocol_edit(clinic, name, v)]
+    known = _known(clinic, name)
+    edits = {v: frozen.protocol_edit(clinic, name, v) for v in known}
+    changed = [v for v, edit in edits.items() if edit]
+    for edit in (edits[v] for v in changed):
+        if not edit.can_be_read:
+            raise edit.error
     if len(changed) > 1:
         which = " and ".join(f"v{v}.yaml" for v in changed)
         raise AftersitError(
@@ -47,6 +48,50 @@ def new_protocol_version(clinic: Clinic, name: str) -> list[str]:
             f"protocols/{name}/v{source}.yaml has not been used yet; edit it as it is"
         )
     return _next_protocol(clinic, name, source, known[-1] + 1, bool(changed))
+
+
+def _known(clinic: Clinic, name: str) -> list[int]:
+    known = versions(clinic.protocols, name)
+    if not known:
+        names = sorted(p.name for p in clinic.protocols.glob("*") if versions(p.parent, p.name))
+        raise AftersitError(f"there is no protocol '{name}'; there are: {', '.join(names)}")
+    return known
+
+
+def put_protocol_back(clinic: Clinic, name: str) -> list[str]:
+    """Give every edited version that was used its words back; the edit stays beside it.
+
+    Returns
+    -------
+    list of str
+        What to tell the user.
+
+    Raises
+    ------
+    AftersitError
+        No such protocol, or no used version of it was edited.
+    """
+    lines = []
+    for version in _known(clinic, name):
+        if frozen.protocol_edit(clinic, name, version):
+            lines += _protocol_put_back(clinic, name, version)
+    if not lines:
+        raise AftersitError(f"protocols/{name}: no used version was edited; nothing to put back")
+    return lines
+
+
+def _protocol_put_back(clinic: Clinic, name: str, version: int) -> list[str]:
+    path = protocol_path(clinic.protocols, name, version)
+    aside, number = path.with_suffix(".edited.txt"), 1
+    while aside.exists():
+        number += 1
+        aside = path.with_suffix(f".edited-{number}.txt")
+    write_atomically(aside, path.read_bytes())
+    write_atomically(path, protocol_path(clinic.kept_protocols, name, version).read_bytes())
+    return [
+        f"protocols/{name}/{path.name} says again what it said at its first use; "
+        f"the edit is kept as {aside.name}"
+    ]
 
 
 def _next_protocol(

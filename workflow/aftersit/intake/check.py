@@ -181,13 +181,22 @@ def _broken_protocol(
     """A version that can't be run, or says something else than when it was first used."""
     place = f"protocols/{name}/v{version}.yaml"
     try:
-        check_regions(load_protocol(clinic.protocols, name, version), read_regions(regions))
         edit = protocol_edit(clinic, name, version)
+        if edit is None or edit.can_be_read:
+            check_regions(load_protocol(clinic.protocols, name, version), read_regions(regions))
     except AftersitError as error:
         todo = "correct the protocol file; the upload itself is not at fault"
         return Problem("broken-protocol", place, str(error), todo)
     if edit is None:
         return None
+    if not edit.can_be_read:
+        todo = f"correct the protocol file, or put back what it said with `{edit.command}`; "
+        return Problem(
+            "broken-protocol",
+            place,
+            "; ".join(edit.lines),
+            f"{todo}the upload itself is not at fault",
+        )
     return Problem(
         "protocol-changed",
         place,
