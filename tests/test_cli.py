@@ -51,6 +51,7 @@ def test_a_users_mistake_is_one_line_and_no_traceback(tmp_path, capsys, words, c
     [
         (["--from", "14.03.2026"], "--from: '14.03.2026' is no day; write YYYY-MM-DD"),
         (["--to", "2026-02-30"], "--to: '2026-02-30' is no day; write YYYY-MM-DD"),
+        (["--settings", "s1.x"], "--settings: 's1.x' is no settings version; write it as s1"),
         (["--version", "two"], "--version: 'two' is no version; write its number, as 2"),
         (["--clients", "K07;M12"], "'K07;M12': write commas between the codes, as K07,M12"),
     ],

@@ -256,6 +256,27 @@ def test_a_trait_that_is_left_out_makes_people_alike(clinic, results):
 
 
 @pytest.mark.slow
+@pytest.mark.parametrize(
+    ("where", "told"),
+    [
+        (
+            "practice=compasion",
+            "--where practice=compasion: there is no practice 'compasion'; did you mean 'compass",
+        ),
+        (
+            "client=K07,ZZZ9",
+            "--where client=ZZZ9: there is no client 'ZZZ9'; there are: H22, K07, M12, T05",
+        ),
+        ("settings=s8", "--where settings=s8: there is no settings 's8'; did you mean 's1'?"),
+        ("practice=compassion", "no sitting is as --where asks"),
+    ],
+)
+def test_a_value_that_there_is_none_of_is_told_with_those_there_are(clinic, where, told):
+    with pytest.raises(AftersitError) as caught:
+        export(clinic, dataclasses.replace(FIRST, where=(where,)), DAY, quiet)
+    assert told in str(caught.value)
+
+
 def test_where_chooses(clinic):
     bag = export(clinic, Wanted("some", "north", ("client=K07,M12",)), DAY, quiet)
     assert people(bag) == {ids(clinic)["K07"], ids(clinic)["M12"]}

@@ -113,6 +113,19 @@ def test_edited_settings_are_told_and_have_no_effect(clinic, own_settings):
     assert any(edit.command in line for line in describe(clinic))
 
 
+def test_settings_whose_edit_cant_be_read_hide_nothing_else_and_can_be_put_back(
+    clinic, own_settings
+):
+    used = own_settings.read_bytes()
+    own_settings.write_bytes(used + b"clean: [\n")
+    edit = settings_edit(clinic, "s1")
+    assert not edit.can_be_read
+    assert edit.lines[0].startswith("s1.yaml: line ")
+    assert any(edit.command in line for line in describe(clinic))
+    new_settings_version(clinic, "s1")
+    assert own_settings.read_bytes() == used
+
+
 def test_edited_settings_become_a_version_of_their_own(clinic, own_settings):
     own_settings.write_text(
         own_settings.read_text().replace("high_pass_hz: 0.5", "high_pass_hz: 0.7")
@@ -153,13 +166,37 @@ def test_the_command_line_refuses_in_words(clinic, capsys):
         (["replay", "--protocol", "x"], "there is no protocol 'x'"),
         (["replay", "--settings", "s9"], "settings version 's9' does not exist"),
         (["replay", "--protocol", "calm-sea", "--version", "9"], "version 9 does not exist"),
-        (["compare", "x", "s1"], "no sitting has results"),
+        (
+            ["replay", "--upgrade", "--clients", "K07,M21"],
+            "there is no client 'M21'; did you mean 'M12'? There are: K07, M12, T05",
+        ),
+        (["compare", "x", "s1"], "settings version 'x' does not exist; there are: s1"),
+        (["compare", "s1", "s1.77"], "s1.77: this program has algorithms up to "),
+        (["compare", "s1", "s2"], "settings version 's2' does not exist; there are: s1"),
+        (
+            ["compare", "calm-sea/v1", "calm-see/v1"],
+            "there is no protocol 'calm-see'; did you mean 'calm-sea'? There are: calm-sea",
+        ),
+        (
+            ["compare", "calm-sea/v1", "calm-sea/v3"],
+            "protocol calm-sea has no version 3; there are: v1",
+        ),
+        (
+            ["release", "K07/88", "--reviewer", "R1"],
+            "has no sitting K07/88; the last one is K07/03",
+        ),
+        (
+            ["release", "T50/01", "--reviewer", "R1"],
+            "has no sitting T50/01: there is no client 'T50'; did you mean 'T05'?",
+        ),
         (["new-version", "--settings", "s9"], "settings version 's9' does not exist"),
     ],
 )
 def test_mistakes_are_told_in_a_line(clinic, capsys, arguments, told):
     assert main([*arguments, "--clinic", str(clinic.root)]) == 1
-    assert told in capsys.readouterr().err
+    said = capsys.readouterr()
+    assert told in said.err
+    assert said.out == ""
 
 
 def test_differences_name_each_key():

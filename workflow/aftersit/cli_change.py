@@ -32,7 +32,8 @@ def add_change_commands(add: Add, in_clinic: argparse.ArgumentParser) -> None:
     new = add("new-version", new_version, "make a new version of a used one", in_clinic)
     which = new.add_mutually_exclusive_group(required=True)
     which.add_argument("protocol", nargs="?", metavar="PROTOCOL", help="a name under protocols/")
-    which.add_argument("--settings", metavar="LABEL", help="a settings version, as s1")
+    named = "a settings version, as s1"
+    which.add_argument("--settings", type=types.label, metavar="LABEL", help=named)
     back = "of PROTOCOL: undo edits of used versions instead (they are kept beside)"
     new.add_argument("--put-back", action="store_true", help=back)
 
@@ -41,7 +42,7 @@ def _add_replay(command: argparse.ArgumentParser) -> None:
     add, day = command.add_argument, types.day
     add("--protocol", metavar="P", help="score under this protocol")
     add("--version", type=types.version, metavar="N", help="its version (default: the newest)")
-    add("--settings", metavar="LABEL", help="compute under this settings version")
+    add("--settings", type=types.label, metavar="LABEL", help="compute under this settings version")
     add("--upgrade", action="store_true", help="make what earlier algorithms made again")
     add("--clients", type=types.codes, default=(), metavar="CODES", help="only these, with commas")
     add("--from", dest="first", type=day, metavar="DATE", help="only from this day on")

@@ -2,6 +2,7 @@
 
 import argparse
 import datetime as dt
+import re
 
 
 def words(text: str) -> tuple[str, ...]:
@@ -42,6 +43,13 @@ def version(text: str) -> int:
     if not digits.isdecimal() or int(digits) < 1:
         raise argparse.ArgumentTypeError(f"'{text}' is no version; write its number, as 2")
     return int(digits)
+
+
+def label(text: str) -> str:
+    """A settings version, as s1, or s1.2 with the version of the algorithms."""
+    if not re.fullmatch(r"[a-z0-9]{1,12}(\.\d+)?", text):
+        raise argparse.ArgumentTypeError(f"'{text}' is no settings version; write it as s1")
+    return text
 
 
 def day(text: str) -> dt.date:

@@ -10,10 +10,11 @@ from aftersit.archive.consent import Roster
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
 from aftersit.intake.upload_files import SHEET_NAME
+from aftersit.nearest import there_is_no
 from aftersit.night import layout
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.plan import PlannedSitting, planned
-from aftersit.sheet import Sheet
+from aftersit.sheet import Practice, Sheet
 
 Reason = Literal[
     "never-given", "taken-back", "not-for-research", "not-finished", "files-missing", "date-range"
@@ -64,8 +65,14 @@ def choose(
     where : dict
         Key of `WHERE` -> values that are wanted; sittings with another are passed over
         without a word.
+
+    Raises
+    ------
+    AftersitError
+        A value that nothing in this clinic has.
     """
     ledger, chosen, left_out = Ledger(clinic), [], []
+    _check_values(ledger.entries(), where)
     for entry in ledger.entries():
         sheet = Sheet.from_yaml(clinic.root / planned(entry).original / SHEET_NAME)
         if not _is_wanted(entry, sheet, where):
@@ -76,6 +83,18 @@ def choose(
         else:
             chosen.append(Chosen(entry, planned(entry), sheet.practice.value))
     return chosen, left_out
+
+
+def _check_values(entries: list[Entry], where: dict[str, set[str]]) -> None:
+    known = {
+        "client": {e.client for e in entries},
+        "practice": {practice.value for practice in Practice},
+        "protocol": {name for e in entries for name in e.protocols},
+        "settings": {e.settings for e in entries},
+    }
+    for key, values in where.items():
+        for value in sorted(values - known[key]):
+            raise AftersitError(f"--where {key}={value}: {there_is_no(key, value, known[key])}")
 
 
 def parse_where(texts: Iterable[str]) -> dict[str, set[str]]:

@@ -133,7 +133,7 @@ def chains(clinic: Clinic, what: Path) -> list[Chain]:
         sitting = SittingId.parse(what.as_posix())
         entry = ledger.read(sitting)
         if entry is None:
-            raise AftersitError(f"this clinic has no sitting {sitting}")
+            raise ledger.unknown(sitting)
         return [_chain(clinic, entry, Path(record).parent) for record in planned(entry).records]
     found = _PLACE.search(what.resolve().as_posix())
     if not found:

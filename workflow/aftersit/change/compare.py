@@ -123,12 +123,15 @@ def compare(clinic: Clinic, a: str, b: str, out: Path | None) -> list[str]:
     Raises
     ------
     AftersitError
-        Something that is nothing to compare, or no sitting has both.
+        Something that is nothing to compare or not there, or no sitting has both.
     """
     from aftersit.pages.compare import first_lines, write_page
 
     settings = clinic.read_settings()
-    found = comparison(clinic, Side.parse(a), Side.parse(b))
+    sides = Side.parse(a), Side.parse(b)
+    for side in sides:
+        side.check(clinic)
+    found = comparison(clinic, *sides)
     folder = out or clinic.root / COMPARED / f"{_named(a)}-and-{_named(b)}"
     write_atomically(folder / "compare.tsv", table(found))
     page = write_page(found, settings, folder / "compare.html")

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from aftersit.change.differences import differences
 from aftersit.clinic import Clinic
-from aftersit.errors import AftersitError
+from aftersit.errors import AftersitError, InvalidFileError
 from aftersit.head.region_set import Unions
 from aftersit.night import kept_settings as kept
 from aftersit.protocol import load_protocol, protocol_path, versions
@@ -116,7 +116,7 @@ def settings_edit(clinic: Clinic, label: str) -> Edited | None:
     Raises
     ------
     AftersitError
-        A file can't be read.
+        A frozen copy can't be read.
     """
     if not kept.kept_settings(clinic, label).is_file():
         return None
@@ -125,15 +125,21 @@ def settings_edit(clinic: Clinic, label: str) -> Edited | None:
     except AftersitError:
         return None  # the copy counts
     used = kept.kept_settings(clinic, label)
-    both = (Settings.from_yaml(path).model_dump(mode="json") for path in (used, source))
-    lines = differences(*both)
     own = kept.regions_source(clinic, label)
-    lines += differences(unions_said(kept.kept_regions(clinic, label)), unions_said(own))
     settings, _ = kept.split_label(label)
-    file = f"{settings}.yaml" if not own else f"{settings}.yaml with {own.name}"
-    return (
-        Edited(f"settings {file}", tuple(lines), new_settings_command(settings)) if lines else None
-    )
+    file = f"settings {settings}.yaml" + (f" with {own.name}" if own else "")
+    before = [_said(used), unions_said(kept.kept_regions(clinic, label))]
+    try:
+        now = [_said(source), unions_said(own)]
+    except InvalidFileError as error:
+        wrong = tuple(f"{error.where}: {line}" for line in error.problems)
+        return Edited(file, wrong, new_settings_command(settings), can_be_read=False)
+    lines = [line for pair in zip(before, now, strict=True) for line in differences(*pair)]
+    return Edited(file, tuple(lines), new_settings_command(settings)) if lines else None
+
+
+def _said(settings: Path) -> dict:
+    return Settings.from_yaml(settings).model_dump(mode="json")
 
 
 def unions_said(path: Path | None) -> dict:

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from aftersit.algorithms import current, label_of, split_label
 from aftersit.clinic import Clinic
 from aftersit.errors import AftersitError
+from aftersit.nearest import there_is_no
 from aftersit.night.facts import facts_file
+from aftersit.night.kept_settings import settings_file
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.plan import PlannedSitting, planned
 
@@ -77,12 +79,14 @@ def select(clinic: Clinic, ledger: Ledger, request: Request) -> Selected:
     Raises
     ------
     AftersitError
-        A client code that the clinic does not have.
+        A client code or a settings version that the clinic does not have.
     """
     entries = ledger.entries()
-    unknown = sorted(set(request.clients) - {e.client for e in entries})
-    if unknown:
-        raise AftersitError(f"this clinic has no client {', '.join(unknown)}")
+    known = {e.client for e in entries}
+    for client in sorted(set(request.clients) - known):
+        raise AftersitError(there_is_no("client", client, known))
+    if request.settings:
+        settings_file(clinic, request.settings)
     found, left_out = [], {}
     for entry in entries:
         reason = _left_out(clinic, ledger, entry, request)

@@ -5,13 +5,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from aftersit.algorithms import split_label
+from aftersit.algorithms import current, split_label
 from aftersit.change.made_from import read_made_from
 from aftersit.clinic import Clinic, SittingId
 from aftersit.errors import AftersitError
+from aftersit.nearest import there_is_no
+from aftersit.night.kept_settings import settings_file
 from aftersit.night.layout import REPLAY
 from aftersit.night.ledger import Entry
 from aftersit.patterns import NAME_PATTERN
+from aftersit.protocol import versions
 from aftersit.record import Record
 
 _NAME = NAME_PATTERN.strip("^$")
@@ -62,6 +65,27 @@ class Side:
             name: REPLAY.format(**place, protocol=name, version=version)
             for name, version in sorted(wanted.items())
         }
+
+    def check(self, clinic: Clinic) -> None:
+        """AftersitError when the clinic has no such settings, protocol or version of it."""
+        if self.label:
+            settings_file(clinic, self.label)
+            if self.algorithms > current():
+                raise AftersitError(
+                    f"{self.text}: this program has algorithms up to {current()} only"
+                )
+        if self.protocol is None:
+            return
+        both = (clinic.protocols, clinic.kept_protocols)
+        names = {p.name for folder in both for p in folder.glob("*") if p.is_dir()}
+        known = {v for folder in both for v in versions(folder, self.protocol)}
+        if not known:
+            raise AftersitError(there_is_no("protocol", self.protocol, names))
+        if self.version not in known:
+            listed = ", ".join(f"v{v}" for v in sorted(known))
+            raise AftersitError(
+                f"protocol {self.protocol} has no version {self.version}; there are: {listed}"
+            )
 
     @property
     def algorithms(self) -> int | None:

@@ -7,7 +7,9 @@ from pathlib import Path
 
 from aftersit.clinic import Clinic, SittingId
 from aftersit.closed import Closed
+from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
+from aftersit.nearest import there_is_no
 
 
 class Revision(Closed):
@@ -78,6 +80,16 @@ class Ledger:
     def read(self, sitting: SittingId) -> Entry | None:
         """The entry of a sitting; None when it never came."""
         return self._entries.get(sitting)
+
+    def unknown(self, sitting: SittingId) -> AftersitError:
+        """The error that says up to which number a client's sittings go."""
+        numbers = [s.number for s in self._entries if s.client == sitting.client]
+        if numbers:
+            last = SittingId(sitting.client, max(numbers))
+            return AftersitError(f"this clinic has no sitting {sitting}; the last one is {last}")
+        clients = {s.client for s in self._entries}
+        no_client = there_is_no("client", sitting.client, clients)
+        return AftersitError(f"this clinic has no sitting {sitting}: {no_client}")
 
     def write(self, entry: Entry) -> None:
         """Add or replace an entry, whole or not at all."""

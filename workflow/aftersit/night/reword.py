@@ -95,8 +95,7 @@ def finished(ledger: Ledger, sitting: SittingId) -> Entry:
     """The sitting's entry; AftersitError when it is unknown or not finished."""
     entry = ledger.read(sitting)
     if entry is None:
-        name = ledger.clinic.root.name
-        raise AftersitError(f"{name} has no sitting {sitting}; `status` lists them")
+        raise ledger.unknown(sitting)
     if not ledger.is_finished(entry):
         raise AftersitError(f"{sitting} is not finished yet; run `nightly` first")
     return entry
