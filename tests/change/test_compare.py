@@ -182,6 +182,7 @@ def test_sides_are_read(text, label, protocol, version):
 
 
 def test_nothing_to_compare_with_says_what_to_run(both):
+    write_protocol(both, 7, (HARDER, TEMPLES))  # scored by nobody yet
     with pytest.raises(AftersitError, match="no sitting has results under both"):
         compare(both, "calm-sea/v1", "calm-sea/v7", None)
 
