@@ -59,15 +59,30 @@ def band(x, low, high):
     return density[:, (f >= low) & (f < high)].sum(axis=1) * (f[1] - f[0])
 
 
-def test_a_density_is_that_of_scipy_welch():
+@pytest.mark.parametrize("n_s", [20, 150])
+def test_a_density_is_that_of_scipy_welch(n_s):
+    """However many pieces the windows are made in."""
     from scipy.signal import csd
 
-    x = np.random.default_rng(3).standard_normal((19, 20 * 256)).cumsum(axis=1)
+    x = np.random.default_rng(3).standard_normal((19, n_s * 256)).cumsum(axis=1)
     windows = densities_in(Spectra(x, RATE), {"beta": (20.0, 30.0)}, Recorded())
     centred = x - x.mean(axis=0)
     f, cross = csd(centred[4], centred[11], RATE, nperseg=256)
     expected = cross.real[(f >= 20) & (f < 30)].mean()
     assert windows.density["beta"].mean(axis=0)[4, 11] == pytest.approx(expected, rel=1e-4)
+
+
+def test_windows_of_all_pieces_are_those_of_scipy_in_their_order():
+    from scipy.signal import spectrogram
+
+    x = np.random.default_rng(5).standard_normal((19, 150 * 256)).cumsum(axis=1)
+    windows = densities_in(Spectra(x, RATE), {"beta": (20.0, 30.0)}, Recorded())
+    f, middle_s, density = spectrogram(
+        x[7] - x.mean(axis=0), RATE, "hann", nperseg=256, noverlap=128, detrend="constant"
+    )
+    np.testing.assert_allclose(windows.start_s + 0.5, middle_s)
+    expected = density[(f >= 20) & (f < 30)].mean(axis=0)
+    np.testing.assert_allclose(windows.density["beta"][:, 7, 7], expected, rtol=1e-4)
 
 
 def test_bins_stay_away_from_mains_and_notches():
