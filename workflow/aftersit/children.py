@@ -7,6 +7,8 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+from aftersit.trouble import where
+
 _PR_SET_PDEATHSIG = 1
 """`prctl(2)`: the signal that the kernel sends when the parent dies."""
 
@@ -31,7 +33,7 @@ def forked(name: str, work: Callable[[], None]) -> int:
     """Do some work in a fork that ends with this process; returns its id.
 
     A fork has at once what this process has imported. It ends with code 0, or that of a
-    `SystemExit`, or 1 after any other error.
+    `SystemExit`, or 1 after any other error, of which it says where it arose.
 
     Parameters
     ----------
@@ -59,6 +61,9 @@ def _code_of(work: Callable[[], None]) -> int:
         work()
     except SystemExit as end:
         return end.code if isinstance(end.code, int) else int(end.code is not None)
+    except Exception as error:
+        print(where(error), file=sys.stderr)
+        return 1
     finally:
         sys.stdout.flush()
         sys.stderr.flush()
