@@ -1,4 +1,5 @@
 import os
+import threading
 
 from aftersit.clinic import Clinic
 from aftersit.night import snakemake
@@ -27,3 +28,19 @@ def test_a_home_that_can_not_be_written_does_not_keep_the_workflow_from_running(
     assert exit_code == 0, (clinic.state / "logs" / "workflow.log").read_text()
     assert (clinic.root / "made.txt").read_text() == f"{clinic.state / 'tmp'}\n"
     assert not (clinic.state / "tmp").exists()
+
+
+def test_no_timer_is_set_for_jobs_that_are_done(tmp_path, monkeypatch):
+    """Snakemake's limit on jobs a second sets one for each, which looks at all jobs each second."""
+    rule = ONE_RULE.replace("rule all:", "rule each:").replace("made.txt", "made-{n}.txt")
+    wanted = 'rule all:\n    default_target: True\n    input: expand("made-{n}.txt", n=range(3))\n'
+    (tmp_path / "Snakefile").write_text(wanted + rule)
+    monkeypatch.setattr(snakemake, "SNAKEFILE", tmp_path / "Snakefile")
+    monkeypatch.setattr(threading, "Timer", None)  # in the fork as well: to set one would fail
+    clinic = Clinic(tmp_path / "clinic")
+    clinic.state.mkdir(parents=True)
+    lock = os.open(clinic.state / "lock", os.O_RDWR | os.O_CREAT)
+    exit_code = snakemake.run_workflow(clinic, load_night_settings(), lock)
+    os.close(lock)
+    assert exit_code == 0, (clinic.state / "logs" / "workflow.log").read_text()
+    assert len(list(clinic.root.glob("made-*.txt"))) == 3

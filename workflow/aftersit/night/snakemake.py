@@ -97,9 +97,13 @@ def _snakemake(options: list[str], log: int, environment: dict[str, str]) -> Non
     os.environ |= environment
     tempfile.tempdir = None  # else it stays what it was before the fork
     sys.argv = ["snakemake", *options]
-    from snakemake.cli import main
+    from snakemake.cli import args_to_api, parse_args
 
-    main()
+    parser, chosen = parse_args(options)
+    # Its limit on jobs a second sets a timer going for each job done, for good, and at each
+    # second of each it looks at all jobs: the more were done, the more a night would cost.
+    chosen.max_jobs_per_timespan = None
+    sys.exit(0 if args_to_api(chosen, parser) else 1)
 
 
 def _cache(temporary: Path) -> dict[str, str]:
