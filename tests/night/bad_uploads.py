@@ -388,9 +388,9 @@ case("a file name of odd bytes", TAKEN, file(good_edf(118), os.fsdecode(b"\xe4\n
 # ---- the sheet -----------------------------------------------------------------
 
 case("sheet empty", "sheet", sheet(""))
-case("sheet of bytes", "sheet", sheet(bytes(range(256))))
-case("sheet in Latin-1", "sheet", sheet((GOOD + "notes: Grün\n").encode("latin-1")))
-case("sheet in UTF-16", "sheet", sheet(GOOD.encode("utf-16")))
+case("sheet of bytes", "sheet-encoding", sheet(bytes(range(256))))
+case("sheet in Latin-1", "sheet-encoding", sheet((GOOD + "notes: Grün\n").encode("latin-1")))
+case("sheet in UTF-16", "sheet-encoding", sheet(GOOD.encode("utf-16")))
 case("sheet with a byte order mark", TAKEN, sheet(b"\xef\xbb\xbf" + GOOD.encode(), 119))
 case("sheet with CR LF", TAKEN, sheet(GOOD.replace("\n", "\r\n"), 120))
 case("sheet with tabs", "sheet", sheet("client:\tK07\nblocks:\n\t- kind: practice\n"))
