@@ -151,7 +151,7 @@ def test_a_sitting_of_another_protocol_is_never_put_in_force(clinic):
 
 
 def test_an_unknown_client_is_an_error(clinic):
-    with pytest.raises(AftersitError, match="no client .Q99"):
+    with pytest.raises(AftersitError, match="no client 'Q99'; there are: K07"):
         replay(clinic, Request(protocol="calm-sea", version=1, clients=("Q99",)), quiet)
 
 
