@@ -6,7 +6,7 @@ import re
 import pytest
 from sample_given import protocol
 
-from aftersit.archive.collect import _add_value, _printed
+from aftersit.archive.collect import _add_value, _printed, secrets_of
 from aftersit.archive.folding import own_rows, rows, tokens
 from aftersit.archive.partner import read_partner
 from aftersit.archive.secrets import COMMON_SHINGLE, SHINGLE, Secrets
@@ -62,3 +62,13 @@ def test_no_sentence_of_the_demo_clinics_sheets_stands_in_a_bag(sentences, sitti
     assert secrets.phrases
     search = TextSearch(secrets)
     assert {kind for text in sentences for kind in search.kinds(text)} == set()
+
+
+def test_a_finding_says_whose_sheet_holds_the_words_and_names_no_upload(clinic):
+    """Folders of uploads are often called after people."""
+    aside = clinic.set_aside / "Philippa-tue"
+    aside.mkdir(parents=True)
+    (aside / "sitting.yaml").write_text("notes: Came with her neighbour Ermintrude\n")
+    secrets = secrets_of(clinic, read_partner(clinic, "north"), set())
+    assert secrets.words["ermintrude"] == "a text of a sheet in set-aside/"
+    assert secrets.phrases["spoke", "of", "philippa"] == "a text of the sheet of K07/01 (r1)"

@@ -138,7 +138,7 @@ def _add_upload(folder: Path, settings: ClinicSettings, found: Secrets) -> None:
         if path.name != SHEET_NAME:
             found.add_label(path.stem, "the name of an uploaded file")
         elif path.is_file():
-            _add_sheet(path, found)
+            _add_sheet(path, found, _whose_sheet(folder))
     try:
         files = find_files(folder)
     except UploadError:
@@ -163,26 +163,35 @@ def _add_recording(files, settings: ClinicSettings, found: Secrets) -> None:
         found.add_start(start, start.replace(tzinfo=ZoneInfo(settings.time_zone)))
 
 
-def _add_sheet(path: Path, found: Secrets) -> None:
+def _whose_sheet(folder: Path) -> str:
+    """By codes alone: names of uploads may be names of people."""
+    client, number, revision = folder.parts[-3:]
+    is_original = folder.parents[2].name == "originals"
+    return (
+        f"the sheet of {client}/{number} ({revision})" if is_original else f"a sheet in {number}/"
+    )
+
+
+def _add_sheet(path: Path, found: Secrets, whose: str) -> None:
     """Everything in words in a sheet, whether it keeps the rules or not."""
     try:
         sheet = load_plain_yaml(path, path.name)
     except AftersitError:
-        found.add_note(path.read_text(errors="replace"), "a sheet")
+        found.add_note(path.read_text(errors="replace"), f"a text of {whose}")
         return
     if "client" in sheet:
         found.add_code(str(sheet.pop("client")), "a client's code")
-    _add_value("sheet", sheet, found)
+    _add_value("sheet", sheet, found, whose)
 
 
-def _add_value(key: str, value: object, found: Secrets) -> None:
+def _add_value(key: str, value: object, found: Secrets, whose: str = "a sheet") -> None:
     if isinstance(value, dict):
         for name, inner in value.items():
             if key in ("before", "after"):
                 found.add_note(str(name), "a rating's name")
-            _add_value(str(name), inner, found)
+            _add_value(str(name), inner, found, whose)
     elif isinstance(value, list | tuple):
         for inner in value:
-            _add_value(key, inner, found)
+            _add_value(key, inner, found, whose)
     elif isinstance(value, str | dt.date) and (key not in _NO_NOTES):
-        found.add_note(str(value), "a text of a sheet")
+        found.add_note(str(value), f"a text of {whose}")

@@ -243,6 +243,11 @@ def _refusal(findings: list[Finding]) -> str:
         f"the scan of the finished bag found what must not leave{more}; "
         "the export was removed. Look at the files above in the clinic's bids/ and derivatives/"
     )
+    if any("a text of " in finding.kind for finding in findings):
+        told += (
+            ". No sentence of a sheet travels: if none was written into these files by hand, the "
+            "words of the sheet named above stand there by accident"
+        )
     if any(IN_A_NAME in finding.kind for finding in findings):
         told += (
             f". A client's code stands {IN_A_NAME}: such names travel as they are. "
