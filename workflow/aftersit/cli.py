@@ -8,12 +8,11 @@ from pathlib import Path
 
 from aftersit import cli_types as types
 from aftersit.cli_change import add_change_commands
+from aftersit.cli_parts import Add, clinic_of, say
+from aftersit.cli_project import add_project_commands, test
 from aftersit.errors import AftersitError
 from aftersit.threads import use_one_thread
 from aftersit.trouble import in_words, where
-
-REPOSITORY = Path(__file__).parents[2]
-BENCHES = ("archive", "change", "cleaning", "night", "pages", "regions", "replay")
 
 EXIT_CODES = """exit codes of `nightly`:
   0  all done
@@ -56,15 +55,7 @@ def parser() -> argparse.ArgumentParser:
     )
     commands = top.add_subparsers(required=True, metavar="COMMAND")
     add = _adder(commands)
-    add("demo", demo, "make the invented demo clinic in demo/ and run a night over it")
-    add("test", test, "run the tests; all further words go to pytest")
-    benches = add("bench", bench, "measure accuracy or speed; prints tables, writes bench/*.tsv")
-    benches.add_argument("name", choices=BENCHES, help="what to measure")
-    benches.add_argument("--quick", action="store_true", help="few cases, not to be quoted")
-    benches.add_argument("--only", metavar="PART", help="of `night` or `change`: one part of it")
-    sizes = "of a part of `night`: minutes, or numbers of sittings, with commas"
-    benches.add_argument("--sizes", type=types.numbers, default=(), metavar="N", help=sizes)
-    _add_validate(add)
+    add_project_commands(add)
     in_clinic = _clinic_option()
     add("check", check, "say what intake would say of an upload", in_clinic).add_argument(
         "upload", type=Path, metavar="UPLOAD", help="folder with a recording and its sitting.yaml"
@@ -94,19 +85,7 @@ def parser() -> argparse.ArgumentParser:
     return top
 
 
-def _add_validate(add: Callable) -> None:
-    tried = add("validate", validate, "check the main job against the outside world; make a page")
-    into = "where validation.html and .tsv go (default: validation/)"
-    tried.add_argument("--into", type=Path, default=Path("validation"), metavar="FOLDER", help=into)
-    folder = os.environ.get("AFTERSIT_OPEN_DATA")
-    data = "open recordings, all of which are processed (default: AFTERSIT_OPEN_DATA, if set)"
-    default = Path(folder) if folder else None
-    tried.add_argument("--open-data", type=Path, default=default, metavar="FOLDER", help=data)
-    faults = "also break the code on purpose and see that it is noticed; takes minutes"
-    tried.add_argument("--faults", action="store_true", help=faults)
-
-
-def _add_audit_and_erase(add: Callable, in_clinic: argparse.ArgumentParser) -> None:
+def _add_audit_and_erase(add: Add, in_clinic: argparse.ArgumentParser) -> None:
     sure = add("audit", audit, "prove that nothing is lost or changed", in_clinic)
     many = "sittings to compute again (default 1)"
     sure.add_argument("--sample", type=types.count, default=1, metavar="N", help=many)
@@ -117,7 +96,7 @@ def _add_audit_and_erase(add: Callable, in_clinic: argparse.ArgumentParser) -> N
     gone.add_argument("--yes", action="store_true", help="do not ask")
 
 
-def _add_exports(add: Callable, in_clinic: argparse.ArgumentParser) -> None:
+def _add_exports(add: Add, in_clinic: argparse.ArgumentParser) -> None:
     made = add("export", make_export, "make an archive for a research partner", in_clinic)
     made.add_argument("name", metavar="NAME", help="it becomes exports/NAME/")
     made.add_argument("--partner", required=True, help="settings in partners/PARTNER.yaml")
@@ -150,76 +129,13 @@ def _clinic_option() -> argparse.ArgumentParser:
     return parent
 
 
-def _clinic(options: argparse.Namespace):
-    from aftersit.clinic import Clinic
-
-    return Clinic(options.clinic.resolve())
-
-
-def _say(line: str) -> None:
-    """A line that is seen at once, by a terminal and by a journal."""
-    print(line, flush=True)
-
-
-def demo(_: argparse.Namespace) -> int:
-    """Make the demo clinic if it is not there, run a night, and say what to open."""
-    from aftersit.clinic import Clinic
-    from aftersit.night.run import run_night
-    from demo_clinic.make import make_demo
-
-    root = REPOSITORY / "demo"
-    if not (root / "clinic.yaml").is_file():
-        print("making the invented demo clinic in demo/")
-        make_demo(root)
-    night = run_night(Clinic(root), say=_say)
-    print("\nopen, for example:")
-    for name in ("digest.html", "clinician.html", "handout.pdf"):
-        for page in sorted(root.glob(f"reports/*/*/{name}")):
-            print(f"  {page.relative_to(REPOSITORY)}")
-    return 0 if night.failed == 0 else 4
-
-
-def test(options: argparse.Namespace) -> int:
-    """Run the tests from the repository's root; all further words go to pytest."""
-    os.chdir(REPOSITORY)
-    os.execv(sys.executable, [sys.executable, "-m", "pytest", *options.rest])
-
-
-def bench(options: argparse.Namespace) -> int:
-    """Print the tables of one bench as they come, and write each as TSV."""
-    from importlib import import_module
-
-    chosen = {"only": options.only} if options.only else {}
-    if chosen and options.name not in ("night", "change"):
-        raise AftersitError("--only is for `bench night` and `bench change`")
-    if options.sizes and options.name == "night":
-        chosen["sizes"] = options.sizes
-    made = import_module(f"aftersit.bench.{options.name}")
-    for table in made.tables(options.quick, **chosen):
-        print(f"{table.text()}\n", flush=True)
-        table.write(REPOSITORY / "bench", options.name)
-    return 0
-
-
-def validate(options: argparse.Namespace) -> int:
-    """Run every check, write the page and the table, and say where they are."""
-    from aftersit.evidence.page import counts, write_page
-    from aftersit.evidence.run import gather
-
-    found = gather(options.open_data, options.faults, _say)
-    page = write_page(found, options.into)
-    _say(", ".join(f"{value} {name}" for name, value in counts(found.outcomes).items()))
-    _say(f"open {page}")
-    return 1 if found.failed else 0
-
-
 def check(options: argparse.Namespace) -> int:
     """Print what intake would say."""
     from aftersit.intake.block_times import block_line
     from aftersit.names import shown
     from aftersit.night.run import receiver
 
-    receiving = receiver(_clinic(options))
+    receiving = receiver(clinic_of(options))
     upload = options.upload.resolve()
     if not upload.exists():
         raise AftersitError(f"there is no folder {shown(str(options.upload))}")
@@ -254,7 +170,7 @@ def nightly(options: argparse.Namespace) -> int:
     from aftersit.night.run import run_night
 
     try:
-        return run_night(_clinic(options), say=_say).exit_code
+        return run_night(clinic_of(options), say=say).exit_code
     except AlreadyRunningError as error:
         print(f"aftersit: {error}", file=sys.stderr)
         return 5
@@ -263,7 +179,7 @@ def nightly(options: argparse.Namespace) -> int:
         print(f"aftersit: the night broke off: {why}", file=sys.stderr)
         return 4
     except Exception as error:  # a traceback might quote what an upload says
-        why = _log_fault(_clinic(options), error)
+        why = _log_fault(clinic_of(options), error)
         print(f"aftersit: the night broke off: {why}", file=sys.stderr)
         return 4
 
@@ -284,7 +200,7 @@ def status(options: argparse.Namespace) -> int:
     """Print how things stand."""
     from aftersit.night.status import describe
 
-    print("\n".join(describe(_clinic(options))))
+    print("\n".join(describe(clinic_of(options))))
     return 0
 
 
@@ -294,12 +210,12 @@ def retry(options: argparse.Namespace) -> int:
     from aftersit.names import shown
     from aftersit.night.retry import send_again, still_wrong
 
-    problems = still_wrong(_clinic(options), options.upload)
+    problems = still_wrong(clinic_of(options), options.upload)
     if problems:
         text = why_text(shown(Path(options.upload).name), problems)
         print(f"Nothing was sent again.\n{text}")
         return 1
-    print(send_again(_clinic(options), options.upload))
+    print(send_again(clinic_of(options), options.upload))
     return 0
 
 
@@ -312,12 +228,12 @@ def regions(options: argparse.Namespace) -> int:
     from aftersit.night.run import receiver
 
     electrodes = show.served(options.electrodes or STANDARD_19, options.without)
-    model = clinic_model(_clinic(options))
+    model = clinic_model(clinic_of(options))
     head, measures = show.measured(model, electrodes, lambda text: print(text, file=sys.stderr))
     table = show.chosen_rows(regions_table(head, measures), options.region)
     text = show.as_tsv(table) if options.tsv else show.as_text(table, electrodes)
     print(text)
-    caution = show.too_few(electrodes, receiver(_clinic(options)).intake.min_electrodes)
+    caution = show.too_few(electrodes, receiver(clinic_of(options)).intake.min_electrodes)
     if caution:
         print(caution, file=sys.stderr)
     return 0
@@ -330,7 +246,7 @@ def audit(options: argparse.Namespace) -> int:
     from aftersit.night.audit import audit
 
     seed = dt.date.today().toordinal() if options.seed is None else options.seed
-    found = audit(_clinic(options), options.sample, seed, say=_say)
+    found = audit(clinic_of(options), options.sample, seed, say=say)
     return 1 if found else 0
 
 
@@ -345,7 +261,7 @@ def erase_client(options: argparse.Namespace) -> int:
             raise AftersitError("nothing erased: nobody can be asked here; add --yes to be sure")
         if input(f"This can't be undone. Type {options.client} again: ") != options.client:
             raise AftersitError("nothing erased: the two codes differ")
-    print("\n".join(erase(_clinic(options), options.client, dt.date.today())))
+    print("\n".join(erase(clinic_of(options), options.client, dt.date.today())))
     return 0
 
 
@@ -360,8 +276,8 @@ def make_export(options: argparse.Namespace) -> int:
         update=options.update,
         small_groups_allowed_by=options.small_groups_allowed_by,
     )
-    clinic = _clinic(options)
-    bag = export(clinic, wanted, clinic.today(), _say)
+    clinic = clinic_of(options)
+    bag = export(clinic, wanted, clinic.today(), say)
     print(f"made {bag.relative_to(clinic.root)}; read its data/README.md before you hand it over")
     return 0
 
@@ -370,7 +286,7 @@ def list_exports(options: argparse.Namespace) -> int:
     """Print the exports that were made."""
     from aftersit.archive.register import describe
 
-    clinic = _clinic(options)
+    clinic = clinic_of(options)
     print("\n".join(describe(clinic, clinic.today())))
     return 0
 
@@ -380,7 +296,7 @@ def release_handout(options: argparse.Namespace) -> int:
     from aftersit.clinic import SittingId
     from aftersit.night.release import release
 
-    print(release(_clinic(options), SittingId.parse(options.sitting), options.reviewer))
+    print(release(clinic_of(options), SittingId.parse(options.sitting), options.reviewer))
     return 0
 
 
@@ -390,7 +306,7 @@ def reword(options: argparse.Namespace) -> int:
     from aftersit.night.reword import reword as run
 
     named = [SittingId.parse(name) for name in options.sitting]
-    return run(_clinic(options), named, print)
+    return run(clinic_of(options), named, print)
 
 
 if __name__ == "__main__":

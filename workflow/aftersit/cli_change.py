@@ -1,14 +1,12 @@
 """The commands for what follows a change: replay, compare, explain, new-version."""
 
 import argparse
-from collections.abc import Callable
 from pathlib import Path
 
 from aftersit import cli_types as types
+from aftersit.cli_parts import Add, clinic_of, say
 from aftersit.errors import AftersitError
 from aftersit.sheet import Practice
-
-Add = Callable[..., argparse.ArgumentParser]
 
 
 def add_change_commands(add: Add, in_clinic: argparse.ArgumentParser) -> None:
@@ -52,23 +50,13 @@ def _add_replay(command: argparse.ArgumentParser) -> None:
     add("--try", dest="only_try", action="store_true", help="leave pages and what is in force")
 
 
-def _clinic(options: argparse.Namespace):
-    from aftersit.clinic import Clinic
-
-    return Clinic(options.clinic.resolve())
-
-
-def _say(line: str) -> None:
-    print(line, flush=True)
-
-
 def replay(options: argparse.Namespace) -> int:
     """Rescore."""
     from aftersit.change.replay import replay as run
     from aftersit.change.select import Request
     from aftersit.protocol import versions
 
-    clinic = _clinic(options)
+    clinic = clinic_of(options)
     clinic.read_settings()
     if not (options.protocol or options.settings or options.upgrade):
         raise AftersitError("say what changed: --protocol P, --settings LABEL or --upgrade")
@@ -83,14 +71,14 @@ def replay(options: argparse.Namespace) -> int:
     names = ("protocol", "settings", "upgrade", "clients", "first", "last", "practice")
     names += ("not_practised", "only_try")
     request = Request(version=version, **{name: getattr(options, name) for name in names})
-    return run(clinic, request, _say).exit_code
+    return run(clinic, request, say).exit_code
 
 
 def compare(options: argparse.Namespace) -> int:
     """Compare two versions."""
     from aftersit.change.compare import compare as run
 
-    for line in run(_clinic(options), options.a, options.b, options.out):
+    for line in run(clinic_of(options), options.a, options.b, options.out):
         print(line)
     return 0
 
@@ -99,14 +87,14 @@ def explain(options: argparse.Namespace) -> int:
     """Explain a record."""
     from aftersit.change.explain import explain as run
 
-    return run(_clinic(options), options.record, options.crate, options.again, _say)
+    return run(clinic_of(options), options.record, options.crate, options.again, say)
 
 
 def new_version(options: argparse.Namespace) -> int:
     """Make a new version."""
     from aftersit.change import new_version as new
 
-    clinic = _clinic(options)
+    clinic = clinic_of(options)
     clinic.read_settings()
     if options.put_back:
         if options.settings:
