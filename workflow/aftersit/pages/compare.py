@@ -16,7 +16,7 @@ from aftersit.files import write_atomically
 from aftersit.night.kept_settings import clinic_settings, regions_file
 from aftersit.pages import compare_words as say
 from aftersit.pages.compare_figure import drawing
-from aftersit.pages.format import number
+from aftersit.pages.format import count, number
 from aftersit.pages.template import render
 from aftersit.pages.words import clinic_words
 from aftersit.protocol import load_protocol
@@ -49,6 +49,8 @@ def write_page(found: Comparison, settings: ClinicSettings, path: Path) -> Path:
         commands=_commands(found),
         picture=drawing(found),
         figures=_figure_rows(found),
+        sittings=count(len(found.rows), "sitting"),
+        people=count(len(found.clients), "client"),
         deciding=say.counted_rows(found.counted(deciding), _deciding_words),
         muscle=say.counted_rows(found.counted(muscle), say.MUSCLE.get),
         most=[(r, _link(clinic, r, path), say.changed_row(r)) for r in _most(found)],
