@@ -152,7 +152,8 @@ def test_a_new_message_redoes_the_pages_of_its_own_sitting_only(clinic, open_dat
     }
     said = []
     assert night(clinic, said).exit_code == 0
-    assert said == [
+    # How long the progress page will still take depends on the machine.
+    assert [line.partition(", about")[0] for line in said] == [
         "received MA00/01",
         "processing 1 sitting",
         "1 of 1 sitting made",

@@ -267,7 +267,7 @@ def test_a_trait_that_is_left_out_makes_people_alike(clinic, results):
             "client=K07,ZZZ9",
             "--where client=ZZZ9: there is no client 'ZZZ9'; there are: H22, K07, M12, T05",
         ),
-        ("settings=s8", "--where settings=s8: there is no settings 's8'; did you mean 's1'?"),
+        ("settings=s8", "--where settings=s8: there is no settings 's8'; there are: s1"),
         ("practice=compassion", "no sitting is as --where asks"),
     ],
 )
