@@ -27,6 +27,7 @@ def said(clinic, hours: float) -> list[str]:
         (7, "last good night: 2026-03-14 02:20, 7 hours ago"),
         (31, "last good night: 2026-03-14 02:20, 31 hours ago; A NIGHT IS MISSING"),
         (-1, "last good night: 2026-03-14 02:20, 0 hours ago"),
+        (1, "last good night: 2026-03-14 02:20, 1 hour ago"),
         (-8760, "last good night: 2026-03-14 02:20, which is still to come; the clock was changed"),
     ],
 )

@@ -11,6 +11,7 @@ from aftersit.archive.register import withdrawn_lines
 from aftersit.change.frozen import edited
 from aftersit.clinic import Clinic
 from aftersit.closed import Closed
+from aftersit.counted import counted
 from aftersit.errors import AftersitError
 from aftersit.files import write_atomically
 from aftersit.night.erasing import unfinished
@@ -145,7 +146,7 @@ def _age(ended: dt.datetime, now: dt.datetime) -> str:
     if hours < -_CLOCK_HOURS:
         return f"{day}, which is still to come; the clock was changed"
     late = _MISSING if hours > _LATE_HOURS else ""
-    return f"{day}, {max(hours, 0):.0f} hours ago{late}"
+    return f"{day}, {counted(max(round(hours), 0), 'hour')} ago{late}"
 
 
 def _listed(entries: list[Entry], most: int = 8) -> str:
