@@ -6,6 +6,7 @@ from difflib import get_close_matches
 
 import pandas as pd
 
+from aftersit import tsv
 from aftersit.electrodes import STANDARD_19, read_label
 from aftersit.errors import AftersitError
 from aftersit.head.kept import Model, kept_measures
@@ -103,7 +104,7 @@ def chosen_rows(table: pd.DataFrame, wanted: Sequence[str]) -> pd.DataFrame:
 
 def as_tsv(table: pd.DataFrame) -> str:
     """The list for programs: all columns, shares from 0 to 1."""
-    return table.to_csv(sep="\t", index=False, na_rep="n/a", float_format="%.6g").rstrip()
+    return tsv.as_tsv(table).rstrip()
 
 
 def too_few(electrodes: Sequence[str], at_least: int) -> str | None:

@@ -8,6 +8,7 @@ import pandas as pd
 
 from aftersit.files import write_atomically
 from aftersit.replay import logic
+from aftersit.tsv import as_tsv
 
 OUTSIDE, UNKNOWN, BAD, WARM_UP, GATED, NO_REWARD, REWARD = range(7)
 STATE_NAMES = ("outside", "unknown", "bad", "warm-up", "gated", "no-reward", "reward")
@@ -127,20 +128,17 @@ def write_timeline(table: pd.DataFrame, path: Path) -> None:
 
     `block` is n/a outside all blocks.
     """
-    columns = [_texts(name, table[name]) for name in table.columns]
-    lines = ["\t".join(table.columns)]
-    lines += map("\t".join, zip(*columns, strict=True))
-    write_atomically(path, "\n".join(lines) + "\n")
+    texts = {
+        name: list(map(text_of, table[name].tolist()))
+        for name, text_of in _TEXTS.items()
+        if name in table
+    }
+    write_atomically(path, as_tsv(table.assign(**texts)))
 
 
-def _texts(name: str, column: pd.Series) -> list[str]:
-    if name == "state":
-        return column.tolist()
-    if name == "deciding":
-        return [text or "n/a" for text in column.tolist()]
-    if name == "time_s":
-        return [f"{value:.4f}" for value in column.tolist()]
-    if name == "block":
-        return [str(value) if value else "n/a" for value in column.tolist()]
-    pattern = "%.0f" if name == "swung" or name.endswith("_met") else "%.6g"
-    return ["n/a" if value != value else pattern % value for value in column.tolist()]
+_TEXTS = {
+    "time_s": "{:.4f}".format,
+    "block": lambda block: str(block) if block else "n/a",
+    "deciding": lambda names: names or "n/a",
+}
+"""How columns are written that are no numbers of six digits."""
