@@ -52,12 +52,22 @@ def reword(clinic: Clinic, named: Sequence[SittingId], say: Callable[[str], None
 
 def outdated(clinic: Clinic, entries: Iterable[Entry]) -> list[Entry]:
     """Sittings that wait for a review with pages of an earlier `clinic.yaml` or `words.yaml`."""
-    return [e for e in to_review(clinic, entries) if other_texts(clinic, e)]
+    return with_other_texts(clinic, to_review(clinic, entries))
+
+
+def with_other_texts(clinic: Clinic, entries: Sequence[Entry]) -> list[Entry]:
+    """Sittings whose pages tell others of the clinic's own texts than there are now."""
+    now = {label: sums_of_inputs(clinic, label) for label in {e.settings for e in entries}}
+    return [e for e in entries if _others(clinic, e, now[e.settings])]
 
 
 def other_texts(clinic: Clinic, entry: Entry) -> list[str]:
     """Which of the clinic's own texts are others than those that a sitting's pages tell."""
-    then, now = read_inputs(clinic, entry.sitting), sums_of_inputs(clinic, entry.settings)
+    return _others(clinic, entry, sums_of_inputs(clinic, entry.settings))
+
+
+def _others(clinic: Clinic, entry: Entry, now: dict[str, str]) -> list[str]:
+    then = read_inputs(clinic, entry.sitting)
     return [name for name in OWN_TEXTS if then and then.get(name) != now.get(name)]
 
 

@@ -18,7 +18,7 @@ from aftersit.night.erasing import unfinished
 from aftersit.night.ledger import Entry, Ledger
 from aftersit.night.older import made_before, what_changed
 from aftersit.night.report import to_review
-from aftersit.night.reword import other_texts
+from aftersit.night.reword import with_other_texts
 
 FAILED = 4
 """Exit code of a night in which a sitting, or the night itself, failed."""
@@ -100,7 +100,7 @@ def _to_review(clinic: Clinic, entries: list[Entry]) -> list[str]:
     """Handouts that wait for a review, and those of them with words from before a change."""
     waiting = to_review(clinic, entries)
     lines = [f"handouts not yet reviewed: {_listed(waiting)}"]
-    before = [e for e in waiting if other_texts(clinic, e)]
+    before = with_other_texts(clinic, waiting)
     if before:
         texts = "an earlier clinic.yaml or words.yaml"
         lines.append(f"of them with {texts}: {_listed(before)}; `reword` makes them again")
