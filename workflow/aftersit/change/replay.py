@@ -24,7 +24,7 @@ from aftersit.night.ledger import Ledger
 from aftersit.night.models import register_models
 from aftersit.night.outcome import mark_finished, outcome_of, without_missing_inputs
 from aftersit.night.plan import Plan, PlannedSitting
-from aftersit.night.progress import MODEL_RULES, watch
+from aftersit.night.progress import watch
 from aftersit.night.provenance import write_provenance
 from aftersit.night.register import Register
 from aftersit.night.report import to_review
@@ -181,9 +181,7 @@ class _Run:
         run_plan(self.clinic, plan, self.night, self.lock, *options, watch=shown)
         ran = [rule for rule in shown.progress.done if rule != "all"]
         self.done.rules.update(ran)
-        for label in sorted({one.settings for one in plan.sittings}):
-            anew = not MODEL_RULES.isdisjoint(ran)
-            register_models(self.clinic, Register(self.clinic), label, anew)
+        register_models(self.clinic, plan, ran)
 
     def _scored(self, rescorings: Sequence[Rescoring]) -> list[Rescoring]:
         jobs = [Job(r.planned, name) for r in rescorings for name in r.protocols]

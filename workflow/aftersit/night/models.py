@@ -1,5 +1,8 @@
 """A clinic's head model and what is measured with it."""
 
+from collections.abc import Collection
+from itertools import product
+
 from aftersit.algorithms import current, label_of
 from aftersit.clinic import Clinic
 from aftersit.head.kept import Model
@@ -7,6 +10,8 @@ from aftersit.head.region_set import read_regions
 from aftersit.night.contents import contents
 from aftersit.night.kept_settings import clinic_settings, regions_file
 from aftersit.night.layout import HEAD, PLAUSIBLE
+from aftersit.night.plan import Plan
+from aftersit.night.progress import MODEL_RULES
 from aftersit.night.register import Register
 
 
@@ -23,10 +28,17 @@ def clinic_model(clinic: Clinic) -> Model:
     )
 
 
-def register_models(clinic: Clinic, register: Register, label: str, made_anew: bool) -> None:
-    """Keep the checksums of the models that all results of a settings version rest on."""
+def register_models(clinic: Clinic, plan: Plan, ran: Collection[str]) -> None:
+    """Keep the checksums of the models that all results of a plan's settings rest on.
+
+    Parameters
+    ----------
+    ran : collection of str
+        Rules that have just run.
+    """
+    register, made_anew = Register(clinic), not MODEL_RULES.isdisjoint(ran)
     known = register.holdings()
-    for pattern in (HEAD, PLAUSIBLE):
+    for label, pattern in product(plan.labels, (HEAD, PLAUSIBLE)):
         place = pattern.format(settings=label)
         if (clinic.root / place).is_file() and (made_anew or place not in known):
             register.add(place, contents(clinic.root / place))

@@ -130,6 +130,11 @@ class Plan(Closed):
         """All sittings that the workflow may have to do with."""
         return *self.sittings, *self.history
 
+    @property
+    def labels(self) -> list[str]:
+        """Labels of the settings that its sittings are made with."""
+        return sorted({one.settings for one in self.sittings})
+
     def of_client(self, client: str) -> list[PlannedSitting]:
         """A client's sittings, in their order."""
         return in_order(s for s in self.known if s.client == client)

@@ -28,7 +28,7 @@ from aftersit.night.outcome import (
     without_missing_inputs,
 )
 from aftersit.night.plan import Plan, plan_of, unfinished
-from aftersit.night.progress import MODEL_RULES, watch
+from aftersit.night.progress import watch
 from aftersit.night.provenance import write_provenance
 from aftersit.night.receive import Receiver
 from aftersit.night.register import Register
@@ -208,15 +208,13 @@ class Night:
         """The workflow's exit code, and what became of its sittings."""
         if not plan.sittings:
             return 0, []
-        for label in sorted({one.settings for one in plan.sittings}):
+        for label in plan.labels:
             keep_settings(self.clinic, label, Register(self.clinic))
         drop_broken_stamps(self.clinic, plan)
         shown = watch(self.say)
         whole = with_progress(self.clinic, self.ledger, plan)
         ran = run_plan(self.clinic, whole, self.settings, self.lock, watch=shown)
-        made_anew = not MODEL_RULES.isdisjoint(shown.progress.done)
-        for label in sorted({one.settings for one in plan.sittings}):
-            register_models(self.clinic, Register(self.clinic), label, made_anew)
+        register_models(self.clinic, plan, shown.progress.done)
         outcomes = [outcome_of(self.clinic, one, ran.since_ns) for one in plan.sittings]
         return ran.exit_code, outcomes
 
