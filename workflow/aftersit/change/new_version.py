@@ -87,11 +87,14 @@ def _protocol_put_back(clinic: Clinic, name: str, version: int) -> list[str]:
         number += 1
         aside = path.with_suffix(f".edited-{number}.txt")
     write_atomically(aside, path.read_bytes())
-    write_atomically(path, protocol_path(clinic.kept_protocols, name, version).read_bytes())
-    return [
-        f"protocols/{name}/{path.name} says again what it said at its first use; "
-        f"the edit is kept as {aside.name}"
-    ]
+    again = _restored(path, protocol_path(clinic.kept_protocols, name, version))
+    return [f"protocols/{name}/{again}; the edit is kept as {aside.name}"]
+
+
+def _restored(path: Path, copy: Path) -> str:
+    """Give a used file back what its frozen copy says; returns what to tell the user."""
+    write_atomically(path, copy.read_bytes())
+    return f"{path.name} says again what it said at its first use"
 
 
 def _next_protocol(
@@ -104,8 +107,7 @@ def _next_protocol(
     Protocol.from_yaml(target, f"protocols/{name}/v{number}.yaml")
     lines = [f"made protocols/{name}/v{number}.yaml from v{source}.yaml"]
     if was_edited:
-        write_atomically(used, protocol_path(clinic.kept_protocols, name, source).read_bytes())
-        lines.append(f"v{source}.yaml says again what it said at its first use")
+        lines.append(_restored(used, protocol_path(clinic.kept_protocols, name, source)))
     load_protocol(clinic.protocols, name, number)
     return [
         *lines,
@@ -174,8 +176,7 @@ def _put_back(clinic: Clinic, label: str, source: Path, regions: Path | None) ->
         if path is None or path.read_bytes() == copy.read_bytes():
             continue
         if path.is_relative_to(clinic.root):
-            write_atomically(path, copy.read_bytes())
-            lines.append(f"{path.name} says again what it said at its first use")
+            lines.append(_restored(path, copy))
         else:
             lines.append(f"put back config/settings/{path.name} of the installation yourself")
     return lines

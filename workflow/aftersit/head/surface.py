@@ -51,7 +51,7 @@ def distance_along(start: np.ndarray, direction: np.ndarray, surface: Surface) -
         q = np.cross(from_corner, edge1)
         v = (q @ ray) * scale
         distance = np.sum(edge2 * q, axis=1) * scale
-        hit = (u >= -1e-9) & (v >= -1e-9) & (u + v <= 1 + 1e-9) & (distance > 0)
+        hit = (u >= ON_EDGE) & (v >= ON_EDGE) & (u + v <= 1 - ON_EDGE) & (distance > 0)
         distances[i] = distance[hit].min(initial=np.inf)
     return distances
 
