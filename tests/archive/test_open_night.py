@@ -13,7 +13,8 @@ import pytest
 import yaml
 from done_clinic import DAY, write_partner, write_roster
 from nights import make_models
-from others_tools import hed_finds, manifest_problems, read_tables, validator_finds
+from others_tools import manifest_problems
+from read_by_others import ReadByOthers
 
 from aftersit.archive.export import Wanted, export
 from aftersit.archive.ids import read_pseudonyms
@@ -21,7 +22,6 @@ from aftersit.clinic import Clinic
 from aftersit.electrodes import STANDARD_19
 from aftersit.evidence.open_clinic import Found, found_in, make_open_clinic
 from aftersit.night.run import run_night
-from crate_validator import contexts, problems, take_network_away
 
 pytestmark = [pytest.mark.slow, pytest.mark.open_data]
 
@@ -65,32 +65,18 @@ def bag(clinic):
     return clinic.root / "exports" / "open"
 
 
-@pytest.mark.parametrize("part", ["data/bids", "data/bids/derivatives/cleaned"])
-def test_the_official_validator_finds_no_error_and_no_warning_without_a_reason(bag, part):
-    assert validator_finds(bag / part) == []
+@pytest.fixture(scope="module")
+def n_sittings(recordings):
+    return len(recordings)
 
 
-@pytest.mark.parametrize("part", ["data/bids", "data/bids/derivatives/cleaned"])
-def test_hedtools_finds_no_error_in_events_and_sidecars(bag, recordings, part):
-    assert hed_finds(bag / part, n_tables=len(recordings)) == []
+class TestReadByOthers(ReadByOthers):
+    """Validators and readers of others."""
 
 
 def test_the_package_and_a_second_reading_call_the_bag_valid(bag):
     assert bagit.Bag(str(bag)).validate(processes=1)
     assert manifest_problems(bag) == []
-
-
-@pytest.mark.filterwarnings("ignore")  # the validator's own packages warn of their future
-def test_the_validator_of_crates_requires_nothing_more(bag, monkeypatch):
-    asked = take_network_away(monkeypatch)
-    assert problems(bag / "data", "process-run-crate") == []
-    assert set(asked) <= set(contexts())
-
-
-def test_pandas_reads_every_table_as_its_dictionary_says(bag):
-    seen = read_tables(bag)
-    assert seen >= {"bandpower.json", "regions.json", "spectra.json", "aperiodic.json"}
-    assert seen >= {"timeline.json", "participants.json", "sessions.json", "scans.json"}
 
 
 def test_mne_bids_reads_every_sitting_back_within_a_digital_step(clinic, bag, recordings):

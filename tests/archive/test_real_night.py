@@ -12,7 +12,8 @@ import pytest
 import uploads
 from done_clinic import DAY, write_partner, write_roster
 from nights import RATE, make_models, make_sitting, run_night, signal_uv, write_edf
-from others_tools import hed_finds, manifest_problems, read_tables, validator_finds
+from others_tools import manifest_problems
+from read_by_others import ReadByOthers
 
 import small_uploads
 from aftersit.archive.export import Wanted, export
@@ -20,7 +21,6 @@ from aftersit.archive.ids import read_pseudonyms
 from aftersit.archive.standing import standing
 from aftersit.clinic import Clinic, SittingId
 from aftersit.electrodes import STANDARD_19
-from crate_validator import contexts, problems, take_network_away
 
 pytestmark = pytest.mark.slow
 
@@ -98,33 +98,19 @@ def bag(clinic):
     return clinic.root / "exports" / "real"
 
 
-@pytest.mark.parametrize("part", ["data/bids", "data/bids/derivatives/cleaned"])
-def test_the_official_validator_finds_no_error_and_no_warning_without_a_reason(bag, part):
-    assert validator_finds(bag / part) == []
+@pytest.fixture(scope="module")
+def n_sittings():
+    return len(FORMATS)
 
 
-@pytest.mark.parametrize("part", ["data/bids", "data/bids/derivatives/cleaned"])
-def test_hedtools_finds_no_error_in_events_and_sidecars(bag, part):
-    assert hed_finds(bag / part, n_tables=len(FORMATS)) == []
+class TestReadByOthers(ReadByOthers):
+    """Validators and readers of others."""
 
 
 def test_the_package_for_bags_calls_it_valid_and_so_does_an_audit(clinic, bag):
     assert bagit.Bag(str(bag)).validate(processes=1)
     assert manifest_problems(bag) == []
     assert standing(clinic).whole == 1
-
-
-@pytest.mark.filterwarnings("ignore")  # the validator's own packages warn of their future
-def test_the_validator_of_crates_requires_nothing_more(bag, monkeypatch):
-    asked = take_network_away(monkeypatch)
-    assert problems(bag / "data", "process-run-crate") == []
-    assert set(asked) <= set(contexts())
-
-
-def test_pandas_reads_every_table_as_its_dictionary_says(bag):
-    seen = read_tables(bag)
-    assert seen >= {"bandpower.json", "regions.json", "spectra.json", "aperiodic.json"}
-    assert seen >= {"timeline.json", "participants.json", "sessions.json", "scans.json"}
 
 
 @pytest.mark.parametrize("number", range(len(FORMATS)), ids=FORMATS)

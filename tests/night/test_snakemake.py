@@ -12,6 +12,17 @@ rule all:
 """
 
 
+def ran_in(folder):
+    """A clinic in which the workflow has run without an error."""
+    clinic = Clinic(folder / "clinic")
+    clinic.state.mkdir(parents=True)
+    lock = os.open(clinic.state / "lock", os.O_RDWR | os.O_CREAT)
+    exit_code = snakemake.run_workflow(clinic, load_night_settings(), lock)
+    os.close(lock)
+    assert exit_code == 0, (clinic.state / "logs" / "workflow.log").read_text()
+    return clinic
+
+
 def test_a_home_that_can_not_be_written_does_not_keep_the_workflow_from_running(
     tmp_path, monkeypatch
 ):
@@ -20,12 +31,7 @@ def test_a_home_that_can_not_be_written_does_not_keep_the_workflow_from_running(
     monkeypatch.setattr(snakemake, "SNAKEFILE", tmp_path / "Snakefile")
     monkeypatch.setenv("HOME", "/proc/nobody")
     monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
-    clinic = Clinic(tmp_path / "clinic")
-    clinic.state.mkdir(parents=True)
-    lock = os.open(clinic.state / "lock", os.O_RDWR | os.O_CREAT)
-    exit_code = snakemake.run_workflow(clinic, load_night_settings(), lock)
-    os.close(lock)
-    assert exit_code == 0, (clinic.state / "logs" / "workflow.log").read_text()
+    clinic = ran_in(tmp_path)
     assert (clinic.root / "made.txt").read_text() == f"{clinic.state / 'tmp'}\n"
     assert not (clinic.state / "tmp").exists()
 
@@ -37,10 +43,5 @@ def test_no_timer_is_set_for_jobs_that_are_done(tmp_path, monkeypatch):
     (tmp_path / "Snakefile").write_text(wanted + rule)
     monkeypatch.setattr(snakemake, "SNAKEFILE", tmp_path / "Snakefile")
     monkeypatch.setattr(threading, "Timer", None)  # in the fork as well: to set one would fail
-    clinic = Clinic(tmp_path / "clinic")
-    clinic.state.mkdir(parents=True)
-    lock = os.open(clinic.state / "lock", os.O_RDWR | os.O_CREAT)
-    exit_code = snakemake.run_workflow(clinic, load_night_settings(), lock)
-    os.close(lock)
-    assert exit_code == 0, (clinic.state / "logs" / "workflow.log").read_text()
+    clinic = ran_in(tmp_path)
     assert len(list(clinic.root.glob("made-*.txt"))) == 3
